@@ -236,7 +236,7 @@ def from_si(si: float, unit: str, kind: str) -> Measured:
     return Measured((si - offset) / factor, found.symbol, kind, si)
 
 
-_NUMBER = re.compile(r"([+-]?)(\d{1,9})(?:\.(\d{1,6}))?(?![\d.,])")
+_NUMBER = re.compile(r"([+-]?)(\d{1,9})(?:\.(\d{1,6}))?(?![\d.,])", re.ASCII)
 
 
 def parse(text: str, kind: str, default_unit: str | None = None, field: str = "") -> Measured:

@@ -1,0 +1,164 @@
+"""What is known of one engine. Every field may be unknown: None is a value.
+
+Words are enumerated in `WORDS`, numbers in `NUMBERS` (kind, unit, permitted range in that unit).
+Both are closed lists: procedures, defaults and the diagnosis book may name these fields and no others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict
+
+from firststart.errors import InputError, OutOfScope
+from firststart.units import Measured, from_si, in_range
+
+UNKNOWN = "unknown"
+
+WORDS: dict[str, tuple[str, ...]] = {
+    "kind": ("motorcycle", "car", "tractor", "mower", "generator", "pump", "outboard", "inboard", "snowmobile"),
+    "fuel": ("petrol", "diesel"),
+    "cycle": ("four-stroke", "two-stroke"),
+    "cooling": ("air", "water", "raw-water"),
+    "starting": ("electric", "kick", "recoil", "hand"),
+    "ignition": ("points", "transistor", "cdi", "magneto", "ecu", "none"),
+    "feed": ("gravity", "pump", "injection"),
+    "battery": ("none", "6", "12", "24"),
+    "earth": ("negative", "positive"),
+    "lubrication": ("wet-sump", "dry-sump", "premix", "injected-oil"),
+    "gearbox": ("neutral", "none"),
+    "storage": ("heated", "dry", "damp", "outdoors"),
+    "starter-class": (),  # open list: names from starters.yaml
+    "compression-rule": (),  # open list: names from the compression limits
+}
+
+NUMBERS: dict[str, tuple[str, str, float, float]] = {
+    "cylinders": ("count", "", 1, 8),
+    "displacement": ("volume", "ml", 20, 20000),
+    "bore": ("length", "mm", 20, 250),
+    "stroke": ("length", "mm", 20, 300),
+    "rod": ("length", "mm", 40, 600),
+    "ratio": ("ratio", ":1", 4, 25),
+    "intake-closes": ("angle", "deg", 0, 110),
+    "manual-compression": ("pressure", "psi", 30, 700),
+    "plug-gap": ("length", "mm", 0.2, 2),
+    "timing": ("angle", "deg", 0, 60),
+    "flywheel": ("length", "mm", 40, 600),
+    "oil-capacity": ("volume", "ml", 50, 40000),
+    "years": ("time", "year", 0, 120),
+    "altitude": ("length", "m", -400, 5500),
+    "air-temperature": ("temperature", "degC", -40, 55),
+    "cca": ("current", "A", 20, 2000),
+    "capacity": ("charge", "Ah", 1, 300),
+    "premix-ratio": ("ratio", ":1", 10, 100),
+}
+
+FIELDS = (*WORDS, *NUMBERS)
+_REFUSED = ("aircraft", "aeroplane", "airplane", "helicopter", "ultralight", "paramotor", "gyroplane")
+
+
+class EngineProfile(BaseModel):
+    """The known facts of one engine. `words` by field name, `numbers` as measured values by field name."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    words: dict[str, str] = {}
+    numbers: dict[str, Measured] = {}
+    assumed: tuple[str, ...] = ()  # fields that come from defaults of the kind, not from the person
+
+    def word(self, field: str) -> str | None:
+        """The word of an enumerated field, None when unknown."""
+        _check_field(field, WORDS)
+        value = self.words.get(field)
+        return None if value in (None, UNKNOWN) else value
+
+    def si(self, field: str) -> float | None:
+        """The SI value of a number, None when unknown."""
+        _check_field(field, NUMBERS)
+        value = self.numbers.get(field)
+        return None if value is None else value.si
+
+    @property
+    def cylinders(self) -> int | None:
+        value = self.si("cylinders")
+        return None if value is None else round(value)
+
+    @property
+    def cylinder_volume(self) -> float | None:
+        """Swept volume of one cylinder in m3: from bore and stroke, else displacement by cylinders."""
+        bore, stroke = self.si("bore"), self.si("stroke")
+        if bore is not None and stroke is not None:
+            return 3.141592653589793 / 4 * bore * bore * stroke
+        whole, count = self.si("displacement"), self.cylinders
+        return None if whole is None or count is None else whole / count
+
+    def with_word(self, field: str, value: str) -> EngineProfile:
+        """A copy with one enumerated field set. Raises InputError, OutOfScope."""
+        check_word(field, value)
+        return self._replace(field, words={**self.words, field: value})
+
+    def with_number(self, field: str, value: Measured) -> EngineProfile:
+        """A copy with one number set. Raises InputError, RangeError."""
+        check_number(field, value)
+        return self._replace(field, numbers={**self.numbers, field: value})
+
+    def without(self, field: str) -> EngineProfile:
+        """A copy in which `field` is unknown."""
+        words = {k: v for k, v in self.words.items() if k != field}
+        numbers = {k: v for k, v in self.numbers.items() if k != field}
+        return self._replace(field, words=words, numbers=numbers)
+
+    def with_defaults(self, words: Mapping[str, str], numbers: Mapping[str, Measured]) -> EngineProfile:
+        """A copy where unknown fields take the kind's defaults, remembered in `assumed`."""
+        new_words = {k: v for k, v in words.items() if k not in self.words}
+        new_numbers = {k: v for k, v in numbers.items() if k not in self.numbers}
+        assumed = (*self.assumed, *new_words, *new_numbers)
+        return EngineProfile(
+            words={**self.words, **new_words}, numbers={**self.numbers, **new_numbers}, assumed=assumed
+        )
+
+    def _replace(self, field: str, **change: Any) -> EngineProfile:
+        kept = tuple(f for f in self.assumed if f != field)
+        return self.model_copy(update={**change, "assumed": kept})
+
+
+def check_word(field: str, value: str) -> None:
+    """Raise InputError when `value` is not a word of `field`; OutOfScope for an aircraft engine."""
+    _check_field(field, WORDS)
+    if field == "kind" and value.strip().lower() in _REFUSED:
+        raise OutOfScope("Aircraft engines are out of scope: a licensed aircraft mechanic must do this work.")
+    allowed = WORDS[field]
+    if allowed and value != UNKNOWN and value not in allowed:
+        raise InputError(f"{field} is {value!r}, but must be one of {', '.join(allowed)} or unknown.")
+
+
+def check_number(field: str, value: Measured) -> None:
+    """Raise InputError or RangeError when `value` cannot be the number `field`."""
+    _check_field(field, NUMBERS)
+    kind, unit, low, high = NUMBERS[field]
+    if value.kind != kind:
+        raise InputError(f"{field} is given as {value}, but must be a {kind}.")
+    in_range(from_si(value.si, unit, kind).value, field, low, high, unit)
+
+
+def _check_field(field: str, fields: Mapping[str, object]) -> None:
+    if field not in fields:
+        raise InputError(f"An engine profile has no field {field!r} of that sort; use one of {', '.join(fields)}.")
+
+
+def applies(conditions: Mapping[str, Iterable[str]], words: Mapping[str, str], *, unknown: bool) -> bool:
+    """Do `conditions` (field -> accepted words) all hold for the profile words?
+
+    An unknown field counts as `unknown`: True where leaving work out would be the risk, False where
+    a special path is to be taken only when its reason is known. The word "unknown" may be listed.
+    """
+    for field, accepted in conditions.items():
+        value = words.get(field, UNKNOWN)
+        allowed = tuple(accepted)
+        if value == UNKNOWN:
+            if not unknown and UNKNOWN not in allowed:
+                return False
+        elif value not in allowed:
+            return False
+    return True

@@ -1,0 +1,1 @@
+"""Calculators from quantities to quantities, one file a subject; SI floats inside, quantities at the edge."""
