@@ -256,9 +256,8 @@ def parse(text: str, kind: str, default_unit: str | None = None, field: str = ""
             raise NumberError(f"{name}: {shown!r} has a comma; write the decimal with a point, as in 12.6.")
         raise NumberError(f"{name}: {shown!r} is not a number; say a number and its unit, as in 12.6 V.")
     rest = stripped[match.end():].strip()
-    if re.match(r"[\d*^eE]+[\d*+-]", rest) or rest[:1] in "*^+-.,":
-        if rest:
-            raise NumberError(f"{name}: {stripped[:20]!r} is not one plain number; say it once, as in 12.6 V.")
+    if (re.match(r"[\d*^eE]+[\d*+-]", rest) or rest[:1] in "*^+-.,") and rest:
+        raise NumberError(f"{name}: {stripped[:20]!r} is not one plain number; say it once, as in 12.6 V.")
     value = float(match.group(0))
     if not rest:
         if default_unit is None:

@@ -1,0 +1,1 @@
+"""The edge: voice out, ears, keys and pedal, screen, wall clock. Each has a twin that ships."""

@@ -1,0 +1,1 @@
+"""Outcomes to what is ruled out, left and found; the next check and why."""

@@ -1,0 +1,1 @@
+"""Which facts follow from an answer; facts folded to the situation; the plan; hold points and their freshness."""

@@ -1,0 +1,1 @@
+"""Appends facts durably, reads them back, never changes one."""

@@ -1,0 +1,1 @@
+"""What to say and show; what the person's words mean."""

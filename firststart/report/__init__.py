@@ -1,0 +1,1 @@
+"""A job rendered as text, HTML or JSON."""
