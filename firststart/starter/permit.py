@@ -1,0 +1,303 @@
+"""May the starter turn now, for how long, and if not, how long must it rest. Pure, from past cranks alone.
+
+Four rules, all of them always; the strictest speaks.
+
+duty   Each second cranked costs rest_s / crank_s seconds of rest, paid only while resting. Nothing is
+       owed, or nothing is cranked. So a full crank costs the class's rest, an over-run costs more in
+       proportion, a short crank less, and short cranks without rest add up.
+pause  After any crank at least pause_s, so that pinion and flywheel stand still (counted as duty).
+tries  Of the seconds of `tries` full cranks within long_rest_s, what is left. A crank counts until
+       long_rest_s after its end. It stops a person who keeps cranking an engine that does not start.
+heat   The winding must stay below its limit to the end of the crank. The heat input is taken at the
+       resistance of the limit temperature, so below the limit it is never less than the true one, and
+       the model stays linear: the answer of a linear two-mass model to heat only falls with time.
+
+Why nothing can be gained by more or later cranking: what is owed, the seconds in the window, and the
+winding's temperature are each a sum (or the largest of sums) of terms that grow with every crank's
+length and with its lateness. Time is seconds on one axis; the caller maps clocks to it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from operator import attrgetter
+
+from firststart.errors import RangeError
+from firststart.physics.winding import Modes, grown, modes
+from firststart.starter.duty import DutyClass
+
+WARM_K = 313.15  # taken when the air is unknown: 40 degC, the reference ambient of IEC 60034-1 (from memory)
+LEAST_S = 1.0  # a crank shorter than this is of no use to anyone
+_COLDEST_K, _HOTTEST_K = 213.15, 353.15
+_LONGEST_S = 3600.0
+_COMFORT = 0.8
+_NOTHING = 1e-9  # seconds owed that are only rounding
+
+
+@dataclass(frozen=True)
+class Crank:
+    """One stretch of cranking: `start` and `seconds` on the caller's time axis.
+
+    `sure` is False when its end is not known (the machine died while cranking): it then counts with at
+    least the class's longest crank. Raises RangeError for a length below zero or over an hour, or NaN.
+    """
+
+    start: float
+    seconds: float
+    sure: bool = True
+
+    def __post_init__(self) -> None:
+        if not math.isfinite(self.start):
+            raise RangeError("start of a crank", self.start, None, None, "s")
+        if not 0 <= self.seconds <= _LONGEST_S:
+            raise RangeError("seconds of a crank", self.seconds, 0, _LONGEST_S, "s")
+
+
+@dataclass(frozen=True)
+class Permit:
+    """The answer. `allowed`: the wish (or at least a second) may be cranked now.
+
+    `seconds` may be cranked now, by all rules; `wait_s` until the wish is allowed, 0 when it is;
+    `winding_k` and `limit_k` kelvin; `tries_left` full cranks before the long rest; `reason` one spoken
+    sentence; `rule` the strictest: duty, heat, tries, or "" when only the class's crank limit binds.
+    """
+
+    allowed: bool
+    seconds: float
+    wait_s: float
+    winding_k: float
+    limit_k: float
+    tries_left: int
+    reason: str
+    rule: str
+
+
+@dataclass(frozen=True)
+class _Past:
+    """What past cranks left behind at the moment `at`."""
+
+    at: float  # now, or the end of the last counted crank when that is later
+    owed: float  # seconds of rest
+    last_end: float
+    modes: tuple[float, float]  # the winding's excess over air in its two exponentials, kelvin
+    recent: tuple[tuple[float, float], ...]  # (end, seconds) inside the long-rest window, oldest first
+
+
+def permit(
+    cranks: Sequence[Crank],
+    duty: DutyClass,
+    now: float,
+    ambient_k: float | None,
+    wanted_s: float | None = None,
+) -> Permit:
+    """What the starter may do at `now` after `cranks` (any order), in air of `ambient_k` (None: 40 degC).
+
+    `wanted_s` is a wish; one over the class's limit, or over what a rested winding takes with ease, is
+    granted up to that: read `seconds`.
+    Raises RangeError: `now` before the end of a crank, air outside -60 to 80 degC, a wish not above zero.
+    """
+    air = _checked(ambient_k, wanted_s)
+    system = modes(duty.heat.masses)
+    past = _past(cranks, duty, now, system)
+    heat = _Heat(duty, air, system)
+    wish = min(wanted_s if wanted_s is not None else LEAST_S, heat.worth_waiting())
+    lag = past.at - now
+    rooms = {"duty": _duty_room(past, duty), "tries": _tries_room(past, duty), "heat": heat.room(past.modes)}
+    waits = {
+        "duty": _duty_wait(past, duty) + lag,
+        "tries": _tries_wait(past, duty, wish) + lag,
+        "heat": heat.wait(past.modes, wish) + lag,
+    }
+    seconds = 0.0 if lag > 0 else max(0.0, min(rooms.values()))
+    wait = max(waits.values()) if seconds < wish - _NOTHING else 0.0
+    rule = max(waits, key=lambda r: waits[r]) if wait else _binding(rooms, duty)
+    winding = air + sum(past.modes)
+    left = max(0, math.floor(_tries_budget(past, duty) / duty.crank_s + _NOTHING))
+    usable = seconds if seconds >= min(LEAST_S, wish) - _NOTHING else 0.0
+    reason = _reason(rule, usable, wait, winding)
+    return Permit(wait == 0.0, usable, wait, winding, duty.limit_k, left, reason, rule)
+
+
+def heat_series(
+    cranks: Sequence[Crank], duty: DutyClass, until: float, ambient_k: float | None, every_s: float = 5.0
+) -> tuple[tuple[float, float, float], ...]:
+    """(time, winding K, body K) from the first crank to `until`, each `every_s` and at every start and end."""
+    air = _checked(ambient_k, every_s)
+    system = modes(duty.heat.masses)
+    ordered = _serial(cranks, duty)
+    if not ordered:
+        return ((until, air, air),)
+    times = {until, *(t for s, e in ordered for t in (s, e))}
+    first = min(times)
+    times |= {first + i * every_s for i in range(int((until - first) / every_s) + 1)}
+    rows = []
+    for time in sorted(t for t in times if t <= until):
+        amounts = _amounts(((s, min(e, time)) for s, e in ordered if s < time), time, duty, system)
+        winding, body = system.join(*amounts)
+        rows.append((time, air + winding, air + body))
+    return tuple(rows)
+
+
+def _checked(ambient_k: float | None, positive: float | None) -> float:
+    air = WARM_K if ambient_k is None else ambient_k
+    if not _COLDEST_K <= air <= _HOTTEST_K:
+        raise RangeError("air temperature", air, _COLDEST_K, _HOTTEST_K, "K")
+    if positive is not None and not 0 < positive <= _LONGEST_S:
+        raise RangeError("wanted seconds", positive, 0, _LONGEST_S, "s")
+    return air
+
+
+def _serial(cranks: Sequence[Crank], duty: DutyClass) -> list[tuple[float, float]]:
+    """Counted (start, end) in order; a crank told to overlap an earlier one is put after it, none is lost."""
+    counted: list[tuple[float, float]] = []
+    free = -math.inf
+    for crank in sorted(cranks, key=attrgetter("start")):
+        seconds = crank.seconds if crank.sure else max(crank.seconds, duty.crank_s)
+        start = max(crank.start, free)
+        free = start + seconds
+        counted.append((start, free))
+    return counted
+
+
+def _past(cranks: Sequence[Crank], duty: DutyClass, now: float, system: Modes) -> _Past:
+    """Raises RangeError when `now` is not finite or lies before the known end of a crank."""
+    known = max((c.start + (c.seconds if c.sure else 0.0) for c in cranks), default=-math.inf)
+    if not now >= known - _NOTHING * max(1.0, abs(known)) or not math.isfinite(now):
+        raise RangeError("now", now, known if math.isfinite(known) else None, None, "s", "a crank ends later")
+    ordered = _serial(cranks, duty)
+    last = ordered[-1][1] if ordered else -math.inf
+    at = max(now, last)
+    owed, free = 0.0, -math.inf
+    for start, end in ordered:
+        owed = max(0.0, owed - (start - free)) + (end - start) * duty.rest_s / duty.crank_s
+        free = end
+    owed = max(0.0, owed - (at - last))
+    recent = tuple((e, e - s) for s, e in ordered if e + duty.long_rest_s > at + _NOTHING)
+    return _Past(at, owed, last, _amounts(ordered, at, duty, system), recent)
+
+
+def _amounts(ordered: Iterable[tuple[float, float]], at: float, duty: DutyClass, system: Modes) -> tuple[float, float]:
+    """The winding's two modal excess temperatures (K) at `at`, exact for heat that is constant while cranking."""
+    (fast, slow), (share_fast, share_slow) = system.rates, system.shares
+    top_fast, top_slow = -duty.hot_rate * share_fast / fast, -duty.hot_rate * share_slow / slow
+    ordered = tuple(ordered)
+    one, two, before = 0.0, 0.0, ordered[0][0] if ordered else at
+    exp, expm1 = math.exp, math.expm1
+    for start, end in ordered:
+        rest, seconds = start - before, end - start
+        one = one * exp(fast * (rest + seconds)) - top_fast * expm1(fast * seconds)
+        two = two * exp(slow * (rest + seconds)) - top_slow * expm1(slow * seconds)
+        before = end
+    return one * exp(fast * (at - before)), two * exp(slow * (at - before))
+
+
+@dataclass(frozen=True)
+class _Heat:
+    """The heat rule for one class in air of `air` K; a state is the winding's two modal excesses (K)."""
+
+    duty: DutyClass
+    air: float
+    system: Modes
+
+    def peak(self, state: tuple[float, float], seconds: float) -> float:
+        """Winding temperature at the end of a crank of `seconds`; it only rises while cranking."""
+        return self.air + sum(
+            amount * math.exp(rate * seconds) + self.duty.hot_rate * share * grown(rate, seconds)
+            for amount, rate, share in zip(state, self.system.rates, self.system.shares, strict=True)
+        )
+
+    def room(self, state: tuple[float, float]) -> float:
+        """Seconds that may be cranked from `state`, at most the class's."""
+        if self.air + sum(state) > self.duty.limit_k:
+            return 0.0
+        return _last(lambda s: self.peak(state, s) <= self.duty.limit_k, self.duty.crank_s)
+
+    def worth_waiting(self) -> float:
+        """The longest crank one waits for: a rested winding takes no more than four fifths of its span.
+
+        Waiting for the last fifth would take hours, as the body nears the air ever more slowly.
+        """
+        comfort = self.air + _COMFORT * (self.duty.limit_k - self.air)
+        return _last(lambda s: self.peak((0.0, 0.0), s) <= comfort, self.duty.crank_s)
+
+    def wait(self, state: tuple[float, float], wish: float) -> float:
+        """Rest in seconds before a crank of `wish` ends at or below the limit."""
+        if self.room(state) >= wish - _NOTHING:
+            return 0.0
+        fast, slow = self.system.rates
+
+        def too_hot(rest: float) -> bool:
+            rested = (state[0] * math.exp(fast * rest), state[1] * math.exp(slow * rest))
+            return self.peak(rested, wish) > self.duty.limit_k
+
+        longest = 1.0
+        while too_hot(longest):
+            longest *= 2
+        return _last(too_hot, longest) + _NOTHING
+
+
+def _last(holds: Callable[[float], bool], most: float) -> float:
+    """The largest value in [0, most] up to which `holds` is true (it turns false once), by bisection."""
+    if holds(most):
+        return most
+    low, high = 0.0, most
+    while high - low > _NOTHING / 4:
+        middle = (low + high) / 2
+        low, high = (middle, high) if holds(middle) else (low, middle)
+        if middle in (low, high) and high - low <= abs(high) * 1e-15:
+            break
+    return low
+
+
+def _duty_wait(past: _Past, duty: DutyClass) -> float:
+    still = past.last_end + duty.pause_s - past.at
+    return max(0.0, still, past.owed) if max(still, past.owed) > _NOTHING else 0.0
+
+
+def _duty_room(past: _Past, duty: DutyClass) -> float:
+    return 0.0 if _duty_wait(past, duty) > 0 else duty.crank_s
+
+
+def _tries_budget(past: _Past, duty: DutyClass) -> float:
+    return duty.tries * duty.crank_s - sum(seconds for _, seconds in past.recent)
+
+
+def _tries_room(past: _Past, duty: DutyClass) -> float:
+    return min(duty.crank_s, _tries_budget(past, duty))
+
+
+def _tries_wait(past: _Past, duty: DutyClass, wish: float) -> float:
+    left, wait = _tries_budget(past, duty), 0.0
+    for end, seconds in past.recent:
+        if left >= wish - _NOTHING:
+            break
+        left, wait = left + seconds, end + duty.long_rest_s - past.at
+    return wait
+
+
+def _binding(rooms: dict[str, float], duty: DutyClass) -> str:
+    rule = min(rooms, key=lambda r: rooms[r])
+    return rule if rooms[rule] < duty.crank_s - _NOTHING else ""
+
+
+def _reason(rule: str, seconds: float, wait: float, winding: float) -> str:
+    if not wait:
+        why = {"heat": " The winding is warm.", "tries": " Then find out why it does not start."}.get(rule, "")
+        return f"You may crank for {_spoken(seconds, down=True)}.{why}"
+    rest = _spoken(wait)
+    if rule == "heat":
+        return f"The winding is near {winding - 273.15:.0f} degrees; let it cool for {rest}."
+    if rule == "tries":
+        return f"The tries for now are used; wait {rest}, and find out why it does not start."
+    return f"Let the starter rest for {rest}."
+
+
+def _spoken(seconds: float, *, down: bool = False) -> str:
+    """Whole seconds to two minutes, then whole minutes; rounded to the safe side."""
+    if down or seconds <= 120:
+        count, unit = (math.floor(seconds + _NOTHING) if down else math.ceil(seconds - _NOTHING)), "second"
+    else:
+        count, unit = math.ceil(seconds / 60), "minute"
+    return f"{count} {unit}{'' if count == 1 else 's'}"
