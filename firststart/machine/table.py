@@ -1,0 +1,95 @@
+"""The compiled machine of one procedure for one engine: immutable states and arrows.
+
+Words are SCXML's: a state, an event, a transition (here: arrow) with an optional condition; an arrow
+without an event is taken as soon as its condition holds. Conditions are sets of truths: the hold points
+that are fresh now, and `permit` when the starter may turn.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from firststart.procedure.model import Procedure, Result, Step
+
+EVENTLESS = ""
+LEAVE = "leave"
+PERMIT = "permit"
+GATE = "gate"
+FINAL = "final"
+PREREQ = "prereq.gate"
+
+
+@dataclass(frozen=True)
+class State:
+    """One state. `step_id` and `cylinder` say where it came from; `needs` is what it may not be entered without."""
+
+    name: str
+    sort: str  # action, choice, measure, crank, wait, judge, gate, final
+    step_id: str = ""
+    step: Step | None = None
+    cylinder: int | None = None
+    needs: tuple[str, ...] = ()
+    result: Result | None = None
+    guards: str = ""  # for a gate: the state behind it
+
+    @property
+    def hazardous(self) -> bool:
+        return self.step is not None and bool(self.step.hazard)
+
+
+@dataclass(frozen=True)
+class Arrow:
+    """A transition. Enabled when all `needs` are true; with `lacking`, when at least one is not."""
+
+    source: str
+    event: str
+    target: str
+    needs: frozenset[str] = frozenset()
+    lacking: bool = False
+
+    def enabled(self, truths: Iterable[str]) -> bool:
+        return self.needs.issubset(truths) != self.lacking
+
+
+@dataclass(frozen=True)
+class Table:
+    """States by name, and arrows in the order in which they are tried."""
+
+    procedure: Procedure
+    initial: str
+    states: dict[str, State]
+    arrows: tuple[Arrow, ...]
+    key: tuple[object, ...] = field(default=(), compare=False)
+
+    @cached_property
+    def leaving(self) -> dict[str, tuple[Arrow, ...]]:
+        """Arrows by their source."""
+        found: dict[str, list[Arrow]] = {name: [] for name in self.states}
+        for arrow in self.arrows:
+            found[arrow.source].append(arrow)
+        return {name: tuple(arrows) for name, arrows in found.items()}
+
+    def events(self, state: str) -> tuple[str, ...]:
+        """The events that `state` answers, in order."""
+        return tuple(dict.fromkeys(a.event for a in self.leaving[state] if a.event != EVENTLESS))
+
+    def reachable(self, without: Iterable[str] = ()) -> dict[str, tuple[str, ...]]:
+        """Every state reachable from the initial one with a shortest path to it (names of states).
+
+        `without` names states that may not be passed.
+        """
+        barred = set(without)
+        paths: dict[str, tuple[str, ...]] = {}
+        if self.initial not in barred:
+            paths[self.initial] = (self.initial,)
+        queue = deque(paths)
+        while queue:
+            here = queue.popleft()
+            for arrow in self.leaving[here]:
+                if arrow.target not in paths and arrow.target not in barred:
+                    paths[arrow.target] = (*paths[here], arrow.target)
+                    queue.append(arrow.target)
+        return paths

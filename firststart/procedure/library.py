@@ -1,0 +1,60 @@
+"""Everything `procedures/` holds, read and checked: one frozen value."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from firststart.engine.profile import applies
+from firststart.errors import UnknownName
+from firststart.judge.model import Limits
+from firststart.procedure.model import Procedure, Safety, Stage
+from firststart.procedure.reader import Document
+from firststart.starter.duty import DutyClasses
+
+
+@dataclass(frozen=True)
+class Library:
+    """Procedures by id in file order, safety data, stages, limits, duty classes, engine defaults, the book's document."""
+
+    procedures: dict[str, Procedure]
+    digests: dict[str, str]
+    documents: dict[str, Document]
+    safety: Safety
+    stages: dict[str, Stage]
+    limits: Limits
+    duties: DutyClasses
+    engines: dict[str, Defaults] = field(default_factory=dict)
+    book: Document | None = None
+
+    def procedure(self, name: str) -> Procedure:
+        """The procedure called `name`. Raises UnknownName."""
+        try:
+            return self.procedures[name]
+        except KeyError:
+            raise UnknownName(f"There is no procedure called {name!r}; see firststart verify.") from None
+
+    def applicable(self, words: Mapping[str, str]) -> tuple[Procedure, ...]:
+        """The procedures that apply to an engine of these profile words, in stage order."""
+        order = list(self.stages)
+        found = [p for p in self.procedures.values() if applies(p.applies, words, unknown=True)]
+        return tuple(sorted(found, key=lambda p: order.index(p.stage)))
+
+    def establishers(self, hold: str, words: Mapping[str, str]) -> tuple[str, ...]:
+        """The procedures that can establish `hold` on this engine, in stage order."""
+        return tuple(p.id for p in self.applicable(words) if hold in established_by(p))
+
+
+@dataclass(frozen=True)
+class Defaults:
+    """Defaults of one kind of engine: profile words and numbers (as text), each with a source or mark."""
+
+    words: dict[str, str]
+    numbers: dict[str, str]
+    sources: dict[str, str]
+
+
+def established_by(procedure: Procedure) -> set[str]:
+    """Every hold point that some result or answer of `procedure` establishes."""
+    holds = {h for r in procedure.results.values() for h in r.establishes}
+    return holds | {h for s in procedure.steps.values() for hs in s.establishes.values() for h in hs}
