@@ -20,39 +20,19 @@ length and with its lateness. Time is seconds on one axis; the caller maps clock
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from operator import attrgetter
 
 from firststart.errors import RangeError
-from firststart.physics.winding import Modes, grown, modes
+from firststart.physics.winding import Modes, modes
+from firststart.starter.crank import LONGEST_S, Crank, in_order
 from firststart.starter.duty import DutyClass
+from firststart.starter.heat import NOTHING_S as _NOTHING
+from firststart.starter.heat import HeatRule, air_or_warm, amounts, heat_series
 
-WARM_K = 313.15  # taken when the air is unknown: 40 degC, the reference ambient of IEC 60034-1 (from memory)
+__all__ = ["Crank", "Permit", "heat_series", "permit"]
+
 LEAST_S = 1.0  # a crank shorter than this is of no use to anyone
-_COLDEST_K, _HOTTEST_K = 213.15, 353.15
-_LONGEST_S = 3600.0
-_COMFORT = 0.8
-_NOTHING = 1e-9  # seconds owed that are only rounding
-
-
-@dataclass(frozen=True)
-class Crank:
-    """One stretch of cranking: `start` and `seconds` on the caller's time axis.
-
-    `sure` is False when its end is not known (the machine died while cranking): it then counts with at
-    least the class's longest crank. Raises RangeError for a length below zero or over an hour, or NaN.
-    """
-
-    start: float
-    seconds: float
-    sure: bool = True
-
-    def __post_init__(self) -> None:
-        if not math.isfinite(self.start):
-            raise RangeError("start of a crank", self.start, None, None, "s")
-        if not 0 <= self.seconds <= _LONGEST_S:
-            raise RangeError("seconds of a crank", self.seconds, 0, _LONGEST_S, "s")
 
 
 @dataclass(frozen=True)
@@ -98,10 +78,11 @@ def permit(
     granted up to that: read `seconds`.
     Raises RangeError: `now` before the end of a crank, air outside -60 to 80 degC, a wish not above zero.
     """
-    air = _checked(ambient_k, wanted_s)
+    air = air_or_warm(ambient_k)
+    _check_wish(wanted_s)
     system = modes(duty.heat.masses)
     past = _past(cranks, duty, now, system)
-    heat = _Heat(duty, air, system)
+    heat = HeatRule(duty, air, system)
     wish = min(wanted_s if wanted_s is not None else LEAST_S, heat.worth_waiting())
     lag = past.at - now
     rooms = {"duty": _duty_room(past, duty), "tries": _tries_room(past, duty), "heat": heat.room(past.modes)}
@@ -120,45 +101,9 @@ def permit(
     return Permit(wait == 0.0, usable, wait, winding, duty.limit_k, left, reason, rule)
 
 
-def heat_series(
-    cranks: Sequence[Crank], duty: DutyClass, until: float, ambient_k: float | None, every_s: float = 5.0
-) -> tuple[tuple[float, float, float], ...]:
-    """(time, winding K, body K) from the first crank to `until`, each `every_s` and at every start and end."""
-    air = _checked(ambient_k, every_s)
-    system = modes(duty.heat.masses)
-    ordered = _serial(cranks, duty)
-    if not ordered:
-        return ((until, air, air),)
-    times = {until, *(t for s, e in ordered for t in (s, e))}
-    first = min(times)
-    times |= {first + i * every_s for i in range(int((until - first) / every_s) + 1)}
-    rows = []
-    for time in sorted(t for t in times if t <= until):
-        amounts = _amounts(((s, min(e, time)) for s, e in ordered if s < time), time, duty, system)
-        winding, body = system.join(*amounts)
-        rows.append((time, air + winding, air + body))
-    return tuple(rows)
-
-
-def _checked(ambient_k: float | None, positive: float | None) -> float:
-    air = WARM_K if ambient_k is None else ambient_k
-    if not _COLDEST_K <= air <= _HOTTEST_K:
-        raise RangeError("air temperature", air, _COLDEST_K, _HOTTEST_K, "K")
-    if positive is not None and not 0 < positive <= _LONGEST_S:
-        raise RangeError("wanted seconds", positive, 0, _LONGEST_S, "s")
-    return air
-
-
-def _serial(cranks: Sequence[Crank], duty: DutyClass) -> list[tuple[float, float]]:
-    """Counted (start, end) in order; a crank told to overlap an earlier one is put after it, none is lost."""
-    counted: list[tuple[float, float]] = []
-    free = -math.inf
-    for crank in sorted(cranks, key=attrgetter("start")):
-        seconds = crank.seconds if crank.sure else max(crank.seconds, duty.crank_s)
-        start = max(crank.start, free)
-        free = start + seconds
-        counted.append((start, free))
-    return counted
+def _check_wish(wanted_s: float | None) -> None:
+    if wanted_s is not None and not 0 < wanted_s <= LONGEST_S:
+        raise RangeError("wanted seconds", wanted_s, 0, LONGEST_S, "s")
 
 
 def _past(cranks: Sequence[Crank], duty: DutyClass, now: float, system: Modes) -> _Past:
@@ -166,7 +111,7 @@ def _past(cranks: Sequence[Crank], duty: DutyClass, now: float, system: Modes) -
     known = max((c.start + (c.seconds if c.sure else 0.0) for c in cranks), default=-math.inf)
     if not now >= known - _NOTHING * max(1.0, abs(known)) or not math.isfinite(now):
         raise RangeError("now", now, known if math.isfinite(known) else None, None, "s", "a crank ends later")
-    ordered = _serial(cranks, duty)
+    ordered = in_order(cranks, duty)
     last = ordered[-1][1] if ordered else -math.inf
     at = max(now, last)
     owed, free = 0.0, -math.inf
@@ -175,80 +120,7 @@ def _past(cranks: Sequence[Crank], duty: DutyClass, now: float, system: Modes) -
         free = end
     owed = max(0.0, owed - (at - last))
     recent = tuple((e, e - s) for s, e in ordered if e + duty.long_rest_s > at + _NOTHING)
-    return _Past(at, owed, last, _amounts(ordered, at, duty, system), recent)
-
-
-def _amounts(ordered: Iterable[tuple[float, float]], at: float, duty: DutyClass, system: Modes) -> tuple[float, float]:
-    """The winding's two modal excess temperatures (K) at `at`, exact for heat that is constant while cranking."""
-    (fast, slow), (share_fast, share_slow) = system.rates, system.shares
-    top_fast, top_slow = -duty.hot_rate * share_fast / fast, -duty.hot_rate * share_slow / slow
-    ordered = tuple(ordered)
-    one, two, before = 0.0, 0.0, ordered[0][0] if ordered else at
-    exp, expm1 = math.exp, math.expm1
-    for start, end in ordered:
-        rest, seconds = start - before, end - start
-        one = one * exp(fast * (rest + seconds)) - top_fast * expm1(fast * seconds)
-        two = two * exp(slow * (rest + seconds)) - top_slow * expm1(slow * seconds)
-        before = end
-    return one * exp(fast * (at - before)), two * exp(slow * (at - before))
-
-
-@dataclass(frozen=True)
-class _Heat:
-    """The heat rule for one class in air of `air` K; a state is the winding's two modal excesses (K)."""
-
-    duty: DutyClass
-    air: float
-    system: Modes
-
-    def peak(self, state: tuple[float, float], seconds: float) -> float:
-        """Winding temperature at the end of a crank of `seconds`; it only rises while cranking."""
-        return self.air + sum(
-            amount * math.exp(rate * seconds) + self.duty.hot_rate * share * grown(rate, seconds)
-            for amount, rate, share in zip(state, self.system.rates, self.system.shares, strict=True)
-        )
-
-    def room(self, state: tuple[float, float]) -> float:
-        """Seconds that may be cranked from `state`, at most the class's."""
-        if self.air + sum(state) > self.duty.limit_k:
-            return 0.0
-        return _last(lambda s: self.peak(state, s) <= self.duty.limit_k, self.duty.crank_s)
-
-    def worth_waiting(self) -> float:
-        """The longest crank one waits for: a rested winding takes no more than four fifths of its span.
-
-        Waiting for the last fifth would take hours, as the body nears the air ever more slowly.
-        """
-        comfort = self.air + _COMFORT * (self.duty.limit_k - self.air)
-        return _last(lambda s: self.peak((0.0, 0.0), s) <= comfort, self.duty.crank_s)
-
-    def wait(self, state: tuple[float, float], wish: float) -> float:
-        """Rest in seconds before a crank of `wish` ends at or below the limit."""
-        if self.room(state) >= wish - _NOTHING:
-            return 0.0
-        fast, slow = self.system.rates
-
-        def too_hot(rest: float) -> bool:
-            rested = (state[0] * math.exp(fast * rest), state[1] * math.exp(slow * rest))
-            return self.peak(rested, wish) > self.duty.limit_k
-
-        longest = 1.0
-        while too_hot(longest):
-            longest *= 2
-        return _last(too_hot, longest) + _NOTHING
-
-
-def _last(holds: Callable[[float], bool], most: float) -> float:
-    """The largest value in [0, most] up to which `holds` is true (it turns false once), by bisection."""
-    if holds(most):
-        return most
-    low, high = 0.0, most
-    while high - low > _NOTHING / 4:
-        middle = (low + high) / 2
-        low, high = (middle, high) if holds(middle) else (low, middle)
-        if middle in (low, high) and high - low <= abs(high) * 1e-15:
-            break
-    return low
+    return _Past(at, owed, last, amounts(ordered, at, duty, system), recent)
 
 
 def _duty_wait(past: _Past, duty: DutyClass) -> float:
