@@ -95,7 +95,7 @@ class _Compiler:
         for name, state in self.states.items():
             if state.sort != FINAL:
                 self.arrows.append(Arrow(name, LEAVE, LEFT))
-        return Table(self.procedure, initial, dict(self.states), tuple(self.arrows))
+        return Table(self.procedure, initial, dict(self.states), tuple(self.arrows), dict(self.words))
 
     def _cylinders(self, step: Step) -> tuple[int | None, ...]:
         return tuple(range(1, (self.cylinders or MAX_CYLINDERS) + 1)) if step.foreach else (None,)

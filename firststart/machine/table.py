@@ -62,7 +62,7 @@ class Table:
     initial: str
     states: dict[str, State]
     arrows: tuple[Arrow, ...]
-    key: tuple[object, ...] = field(default=(), compare=False)
+    words: dict[str, str] = field(default_factory=dict)  # the profile words it was compiled for
 
     @cached_property
     def leaving(self) -> dict[str, tuple[Arrow, ...]]:

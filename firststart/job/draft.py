@@ -1,0 +1,248 @@
+"""The facts of one decision as they grow: each is folded in at once, so the next follows from it."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from firststart.errors import InputError, RangeError
+from firststart.job import facts as f
+from firststart.job.fold import fold, seconds_of
+from firststart.job.holds import hold_state
+from firststart.job.rules import MAX_CRANK_S, Rules
+from firststart.job.situation import Run, Situation
+from firststart.machine.table import EVENTLESS, FINAL, GATE, PERMIT, State, Table
+from firststart.procedure.model import Measure
+from firststart.units import Measured, from_si
+
+_SLACK_S = 2.0  # a clock this little behind its last fact is not called set back
+_DEPTH = 20  # runs waiting for one another; more is a loop of hold points
+
+
+class Draft:
+    """Facts under way. Not shared, not kept: one decision makes one and takes its `facts`."""
+
+    def __init__(self, rules: Rules, situation: Situation, wall: datetime) -> None:
+        self.rules, self.situation, self.wall = rules, situation, wall
+        self._facts: list[f.Fact] = []
+        self._catch_clock()
+
+    @property
+    def facts(self) -> tuple[f.Fact, ...]:
+        return tuple(self._facts)
+
+    @property
+    def now(self) -> datetime:
+        """The effective time of this decision."""
+        return self.situation.effective(self.wall)
+
+    def add(self, kind: type[f.Fact], **body: Any) -> None:
+        fact = kind(at=self.wall, **body)
+        self.situation = fold(self.situation, fact)
+        self._facts.append(fact)
+
+    def _catch_clock(self) -> None:
+        """A clock that was set back is noticed, and time goes on from the newest fact."""
+        last = self.situation.now
+        if last is None:
+            return
+        behind = seconds_of(last) - seconds_of(self.wall) - self.situation.shift_s
+        if behind > _SLACK_S:
+            self.add(f.ClockSet, shift_s=behind, note="the clock was set back; rests go on from the newest entry")
+
+    # where the work stands -------------------------------------------------------------------------
+
+    def run(self) -> Run:
+        run = self.situation.run
+        if run is None:
+            raise InputError("No work is under way.")
+        return run
+
+    def table(self) -> Table:
+        return self.rules.table(self.run().procedure, self.situation)
+
+    def state(self) -> State:
+        return self.table().states[self.run().state]
+
+    def settled_state(self) -> State:
+        """The state of the run on top after every gate has been looked at anew."""
+        if self.situation.stopped and self.run().why != "stop":
+            raise InputError("Work is stopped; say carry on first.")
+        if self.situation.open_crank is not None:
+            raise InputError("The starter is turning; say stop or release it.")
+        self.settle()
+        return self.state()
+
+    def answers(self) -> tuple[str, ...]:
+        return tuple(e for e in self.table().events(self.run().state) if e != "leave")
+
+    # moving ----------------------------------------------------------------------------------------
+
+    def begin(self, procedure: str, why: str) -> None:
+        """Start a procedure on top of what is under way."""
+        if len(self.situation.runs) >= _DEPTH:
+            raise InputError("Too much work is waiting; leave some of it first.")
+        if any(r.procedure == procedure for r in self.situation.runs):
+            raise InputError(f"{self.rules.library.procedure(procedure).title} is already under way.")
+        parent = self.situation.run.run if self.situation.run else None
+        digest = self.rules.library.digests.get(procedure, "")
+        self.rules.library.procedure(procedure)
+        self.add(
+            f.RunStarted, run=self.situation.started_runs + 1, procedure=procedure, digest=digest, why=why,
+            parent=parent,
+        )
+        self._enter((self.table().initial,))
+        self.settle()
+
+    def fire(self, event: str) -> None:
+        """An event at the run on top, and all that follows of itself."""
+        run = self.run()
+        truths = self.rules.truths(self.situation, self.now)
+        move = self.rules.runtime.advance(self.table(), run.state, event, truths)
+        if not move.entered:
+            raise InputError(f"{event!r} leads nowhere from here.")
+        self._enter(move.entered)
+
+    def settle(self) -> None:
+        """Take every eventless arrow that is enabled now: gates open, stale steps fall back to their gates."""
+        run = self.situation.run
+        if run is None or self.situation.open_crank is not None:
+            return
+        truths = self.rules.truths(self.situation, self.now)
+        if run.state not in self.table().states:
+            self._enter((self.table().initial,))
+            return
+        move = self.rules.runtime.advance(self.table(), run.state, EVENTLESS, truths)
+        if move.entered:
+            self._enter(move.entered)
+        elif self.state().sort == GATE:
+            self._refuse()
+
+    def _enter(self, path: tuple[str, ...]) -> None:
+        """Come to rest in the last state of `path`, with what entering it means."""
+        state = self.table().states[path[-1]]
+        if state.sort == FINAL:
+            self._end(state)
+            return
+        run = self.run()
+        question = state.sort in ("action", "choice", "measure", "wait")
+        self.add(f.StepEntered, run=run.run, state=state.name, question=question)
+        if state.step is not None:
+            for name in state.step.undoes:
+                self._undo_one(name, f"{self.rules.library.procedure(run.procedure).title}")
+        if state.sort == "judge":
+            self._judge(state)
+        elif state.sort == GATE:
+            self._refuse()
+        elif state.sort == "wait" and state.step is not None and state.step.wait is not None:
+            self.add(f.WaitBegan, run=run.run, state=state.name, seconds=state.step.wait.minutes * 60)
+
+    def _judge(self, state: State) -> None:
+        assert state.step is not None and state.step.judge is not None  # what makes its sort "judge"
+        judged = self.rules.judge(state.step.judge, None, self.situation)
+        self.add(f.SetJudged, run=self.run().run, state=state.name, judged=judged)
+        self.fire(judged.word)
+
+    def _end(self, state: State) -> None:
+        """A result: what it establishes, undoes and mends; the run that waited goes on."""
+        run, result = self.run(), state.result
+        assert result is not None  # every final state carries its result
+        title = self.rules.library.procedure(run.procedure).title
+        for name in result.undoes:
+            self._undo_one(name, title)
+        for suspect in result.repairs:
+            self.add(f.RepairDone, suspect=suspect, procedure=run.procedure)
+        for hold in result.establishes:
+            self.add(f.HoldMet, hold=hold, by=run.procedure)
+        self.add(
+            f.RunEnded, run=run.run, procedure=run.procedure, result=state.name, outcome=result.outcome,
+            say=result.say,
+        )
+        if not self.situation.stopped:
+            self.settle()
+
+    # gates and permits -----------------------------------------------------------------------------
+
+    def _refuse(self) -> None:
+        """Say what is lacking; a hold point of one quick question is fetched at once."""
+        state, run = self.state(), self.run()
+        truths = self.rules.truths(self.situation, self.now)
+        lacking = tuple(n for n in state.needs if n not in truths)
+        if not lacking:
+            return
+        permit = self.rules.permit(self.situation, self.now) if PERMIT in lacking else None
+        wait = permit.wait_s if permit else 0.0
+        reason = permit.reason if permit else ""
+        if run.refused != lacking or abs(run.wait_s - wait) > 1:
+            self.add(
+                f.StepRefused, run=run.run, state=state.name, lacking=lacking, wait_s=round(wait, 1), reason=reason
+            )
+        points = self.rules.library.safety.hold_points
+        if lacking[0] in points and points[lacking[0]].quick and PERMIT not in lacking:
+            self.begin(self.establisher(lacking[0]), f"hold point {lacking[0]}")
+
+    def establisher(self, hold: str) -> str:
+        """The procedure to do for `hold` on this engine. Raises InputError when there is none."""
+        waiting = {r.procedure for r in self.situation.runs}
+        names = self.rules.library.establishers(hold, self.rules.words(self.situation))
+        for name in names:
+            if name not in waiting:
+                return name
+        raise InputError(f"Nothing in the procedures can meet the hold point {hold!r} here.")
+
+    def require(self, state: State) -> None:
+        """Refuse a crank whose hold points or permit fail at this moment. Raises InputError with the reason."""
+        truths = self.rules.truths(self.situation, self.now)
+        lacking = [n for n in state.needs if n not in truths]
+        if not lacking:
+            return
+        if lacking == [PERMIT]:
+            raise InputError(self.rules.permit(self.situation, self.now).reason)
+        says = ", ".join(
+            hold_state(n, self.rules.library.safety.hold_points[n], self.situation, self.now).say
+            for n in lacking
+            if n != PERMIT
+        )
+        raise InputError(f"Not yet: {says} must be done first.")
+
+    def crank_limit(self, state: State) -> float:
+        """How long the starter may turn now, in seconds."""
+        assert state.step is not None and state.step.crank is not None  # asked of crank states only
+        wanted = state.step.crank.seconds
+        if not self.rules.starts_by_motor(self.situation):
+            return min(wanted, MAX_CRANK_S)
+        return min(wanted, self.rules.permit(self.situation, self.now, wanted).seconds)
+
+    def end_crank(self, seconds: float, *, sure: bool = True) -> None:
+        """The starter has stopped: the seconds are kept, and what a crank undoes is undone."""
+        crank = self.situation.open_crank
+        if crank is None:
+            raise InputError("The starter was not turning.")
+        self.add(f.CrankEnded, run=crank.run, seconds=round(max(seconds, 0.0), 2), sure=sure)
+        self.undo("crank", "the engine was cranked")
+
+    # undoing ---------------------------------------------------------------------------------------
+
+    def undo(self, trigger: str, because: str) -> None:
+        """Undo every hold point that `trigger` (crank, stop) undoes."""
+        for name, point in self.rules.library.safety.hold_points.items():
+            if trigger in point.undone_by:
+                self._undo_one(name, because)
+
+    def _undo_one(self, name: str, because: str) -> None:
+        """Undo a hold point, or make what was observed under this name stale."""
+        if name in self.rules.library.safety.hold_points:
+            held = self.situation.holds.get(name)
+            if held is not None and not held.undone:
+                self.add(f.HoldUndone, hold=name, because=because)
+        elif any(o.name == name and not o.stale for o in self.situation.observed):
+            self.add(f.EvidenceStaled, observe=name, because=because)
+
+    def check_range(self, value: Measured, measure: Measure, unit: str) -> None:
+        """Raise InputError or RangeError when a reading cannot be what `measure` asks for."""
+        if value.kind != measure.quantity:
+            raise InputError(f"{value} is a {value.kind}; a {measure.quantity} in {measure.unit} is asked for.")
+        number = from_si(value.si, unit, value.kind).value
+        low, high = measure.range
+        if not low <= number <= high:
+            raise RangeError(measure.name, number, low, high, measure.unit, "read the instrument again")

@@ -1,0 +1,191 @@
+"""Finds and opens the files of `procedures/`, and makes one checked Library of them.
+
+A folder of the user's own may add procedures, or replace one that ships by stating `replaces: ID`'s id as
+its own and lying in `replace/`. Its hazards may add to the shipped ones and can take nothing away.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from firststart.errors import DataError, Problem
+from firststart.judge.model import Limit, Limits
+from firststart.procedure.library import Defaults, Library
+from firststart.procedure.merge import merge_safety
+from firststart.procedure.model import Procedure, Safety, Stage
+from firststart.procedure.reader import Document, read
+from firststart.procedure.validate import model_of
+from firststart.starter.duty import DutyClasses
+
+
+def data_folder(name: str) -> Path:
+    """The folder `procedures` or `scenarios`: inside the installed package, else beside it in a checkout."""
+    package = Path(__file__).resolve().parent.parent
+    inside = package / "_data" / name
+    return inside if inside.is_dir() else package.parent / name
+
+
+@dataclass
+class _Reading:
+    """What has been read so far, and every problem met."""
+
+    root: Path
+    problems: list[Problem] = field(default_factory=list)
+    documents: dict[str, Document] = field(default_factory=dict)
+
+    def document(self, path: Path) -> Document | None:
+        shown = _shown(path, self.root)
+        try:
+            text = path.read_text(encoding="utf-8")
+        except UnicodeDecodeError:
+            self.problems.append(Problem(shown, 1, "not UTF-8 text; save it as UTF-8"))
+            return None
+        except OSError as error:
+            self.problems.append(Problem(shown, 1, f"cannot be read ({error.strerror}); check its place and rights"))
+            return None
+        try:
+            return read(text, shown)
+        except DataError as error:
+            self.problems += error.problems
+            return None
+
+
+def _shown(path: Path, root: Path) -> str:
+    try:
+        return str(Path(root.name) / path.relative_to(root))
+    except ValueError:
+        return str(path)
+
+
+def load_library(folder: Path, own: Sequence[Path] = ()) -> Library:
+    """The library of `folder` and of the user's `own` folders. Raises DataError with every problem."""
+    library, problems = load_with_problems(folder, own)
+    if library is None or problems:
+        raise DataError(problems)
+    return library
+
+
+def load_with_problems(folder: Path, own: Sequence[Path] = ()) -> tuple[Library | None, list[Problem]]:
+    """The library as far as it can be made, and every problem of reading it."""
+    reading = _Reading(folder)
+    if not folder.is_dir():
+        return None, [Problem(str(folder), 1, "there is no such folder; name the folder of procedures")]
+    stages = _load_stages(reading, folder / "stages.yaml")
+    safety = _load_one(reading, folder / "hazards.yaml", Safety)
+    limits = _load_limits(reading, sorted((folder / "limits").glob("*.yaml")))
+    duties = _load_duties(reading, folder / "starters.yaml")
+    engines = _load_engines(reading, sorted((folder / "engines").glob("*.yaml")))
+    book = reading.document(folder / "no-start.yaml") if (folder / "no-start.yaml").is_file() else None
+    procedures, digests = _load_procedures(reading, sorted((folder / "work").glob("*.yaml")), {})
+    for extra in own:
+        reading.root = extra
+        if safety is not None and (extra / "hazards.yaml").is_file():
+            document = reading.document(extra / "hazards.yaml")
+            if document is not None:
+                safety = merge_safety(safety, document, reading.problems)
+        more, more_digests = _load_procedures(reading, sorted((extra / "work").glob("*.yaml")), procedures)
+        procedures, digests = {**procedures, **more}, {**digests, **more_digests}
+    if safety is None or duties is None:
+        return None, sorted(reading.problems)
+    library = Library(
+        procedures, digests, reading.documents, safety, stages, Limits(by_name=limits), duties, engines, book
+    )
+    return library, sorted(reading.problems)
+
+
+def _load_one(reading: _Reading, path: Path, model: Any) -> Any:
+    document = reading.document(path)
+    if document is None:
+        return None
+    reading.documents[path.stem] = document
+    return model_of(model, document, (), document.data, reading.problems)
+
+
+def _load_stages(reading: _Reading, path: Path) -> dict[str, Stage]:
+    document = reading.document(path)
+    if document is None or not isinstance(document.data, dict):
+        return {}
+    made = {k: model_of(Stage, document, (k,), v, reading.problems) for k, v in document.data.items()}
+    return {k: v for k, v in made.items() if v is not None}
+
+
+def _load_limits(reading: _Reading, paths: Sequence[Path]) -> dict[str, Limit]:
+    limits: dict[str, Limit] = {}
+    for path in paths:
+        document = reading.document(path)
+        if document is None or not isinstance(document.data, dict):
+            continue
+        for name, entry in document.data.items():
+            if name in limits:
+                reading.problems.append(document.problem((name,), f"the limit {name!r} stands in two files; keep one"))
+            limit = model_of(Limit, document, (name,), entry, reading.problems)
+            if limit is not None:
+                limits[name] = limit
+    return limits
+
+
+def _load_duties(reading: _Reading, path: Path) -> DutyClasses | None:
+    document = reading.document(path)
+    if document is None:
+        return None
+    try:
+        return DutyClasses.from_data(document.data, document.file)
+    except DataError as error:
+        reading.problems += error.problems
+        return None
+
+
+def _load_engines(reading: _Reading, paths: Sequence[Path]) -> dict[str, Defaults]:
+    engines: dict[str, Defaults] = {}
+    for path in paths:
+        document = reading.document(path)
+        if document is None or not isinstance(document.data, dict):
+            continue
+        words: dict[str, str] = {}
+        numbers: dict[str, str] = {}
+        sources: dict[str, str] = {}
+        for name, entry in document.data.items():
+            if not isinstance(entry, dict) or "source" not in entry or not ({"word", "number"} & set(entry)):
+                reading.problems.append(
+                    document.problem((name,), f"{name} needs a word or a number, and a source; add what is missing")
+                )
+                continue
+            sources[name] = str(entry["source"])
+            (words if "word" in entry else numbers)[name] = str(entry.get("word", entry.get("number")))
+        engines[path.stem] = Defaults(words, numbers, sources)
+    return engines
+
+
+def _load_procedures(
+    reading: _Reading, paths: Sequence[Path], shipped: dict[str, Procedure]
+) -> tuple[dict[str, Procedure], dict[str, str]]:
+    procedures: dict[str, Procedure] = {}
+    digests: dict[str, str] = {}
+    for path in paths:
+        document = reading.document(path)
+        if document is None:
+            continue
+        data = document.data if isinstance(document.data, dict) else {}
+        replaces = data.pop("replaces", None) if shipped else None
+        model = model_of(Procedure, document, (), data, reading.problems)
+        if model is None:
+            continue
+        if model.id != path.stem:
+            reading.problems.append(
+                document.problem(("id",), f"id is {model.id!r} but the file is called {path.stem!r}; make them equal")
+            )
+        if model.id in procedures or (model.id in shipped and replaces != model.id):
+            reading.problems.append(
+                document.problem(
+                    ("id",), f"the id {model.id!r} is taken already; choose another, or state 'replaces: {model.id}'"
+                )
+            )
+            continue
+        procedures[model.id] = model
+        digests[model.id] = hashlib.sha256(repr(document.data).encode()).hexdigest()[:16]
+        reading.documents[model.id] = document
+    return procedures, digests

@@ -1,0 +1,39 @@
+"""What a procedure needs before it can be done whole, and whether it can be had at all."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from firststart.engine.profile import applies
+from firststart.procedure.library import Library, established_by
+from firststart.procedure.model import Procedure
+
+
+def needs_of(procedure: Procedure, library: Library, words: Mapping[str, str]) -> tuple[str, ...]:
+    """The hold points that `procedure` can come to need on an engine of these words, in file order."""
+    wanted = set(procedure.prereq)
+    for step in procedure.steps.values():
+        if applies(step.applies, words, unknown=True):
+            wanted |= set(library.safety.demands(step.hazard))
+    points = library.safety.hold_points
+    return tuple(h for h in points if h in wanted and applies(points[h].applies, words, unknown=True))
+
+
+def attainable(library: Library, words: Mapping[str, str]) -> tuple[set[str], dict[str, tuple[str, ...]]]:
+    """The procedures that can be done whole on this engine, and for each other one the hold points in its way.
+
+    A hold point can be met when some procedure that can be done establishes it: a least fixed point.
+    """
+    open_ones = {p.id: p for p in library.applicable(words)}
+    needs = {name: needs_of(p, library, words) for name, p in open_ones.items()}
+    done: set[str] = set()
+    met: set[str] = set()
+    grown = True
+    while grown:
+        ready = [name for name in open_ones if name not in done and set(needs[name]) <= met]
+        for name in ready:
+            done.add(name)
+            met |= established_by(open_ones[name])
+        grown = bool(ready)
+    stuck = {n: tuple(h for h in needs[n] if h not in met) for n in open_ones if n not in done}
+    return done, stuck
