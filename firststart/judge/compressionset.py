@@ -160,7 +160,7 @@ def _trend(change: float, before: float, step: float, share: float) -> str:
     return "better" if change > least else "worse" if change < -least else "same"
 
 
-SET_JUDGES: tuple[Judge, ...] = (
+JUDGES: tuple[Judge, ...] = (
     Judge(
         "compression-set", "",
         ("even", "low-even", "one-low", "adjacent-low", "none", "uneven", "unsure"), judge_set,

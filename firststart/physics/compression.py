@@ -173,7 +173,7 @@ SUBJECTS: tuple[Subject, ...] = (
         (
             RATIO, _STROKE, _ROD, _CLOSES, ALTITUDE,
             Given("exponent-low", "count", "", 1, 1.67, "1.20", "lowest exponent"),
-            Given("exponent-high", "count", "", 1, 1.67, "1.35", "highest exponent"),
+            Given("exponent-high", "count", "", 1, 1.67, "1.30", "highest exponent"),
         ),
         _expected,
     ),
