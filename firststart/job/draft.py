@@ -126,7 +126,8 @@ class Draft:
             return
         run = self.run()
         question = state.sort in ("action", "choice", "measure", "wait")
-        self.add(f.StepEntered, run=run.run, state=state.name, question=question)
+        hazards = state.step.hazard if state.step is not None else ()
+        self.add(f.StepEntered, run=run.run, state=state.name, question=question, hazards=hazards)
         if state.step is not None:
             for name in state.step.undoes:
                 self._undo_one(name, f"{self.rules.library.procedure(run.procedure).title}")

@@ -66,6 +66,7 @@ class StepEntered(Fact):
     run: int
     state: str
     question: bool = True  # a state where a person acts or answers: "go back" may return to it
+    hazards: tuple[str, ...] = ()  # the classes whose cautions were due before it
 
 
 class AnswerGiven(Fact):

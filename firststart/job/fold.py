@@ -82,7 +82,8 @@ def _step_entered(s: Situation, fact: f.StepEntered, now: datetime) -> Situation
     run = _find_run(s, fact.run)
     trail = (*run.trail, Visit(fact.state, s.count))[-_TRAIL:] if fact.question else run.trail
     return _with_run(
-        s, fact.run, state=fact.state, entered=now, trail=trail, wait_until=None, refused=(), wait_s=0.0, reason=""
+        s, fact.run, state=fact.state, entered=now, trail=trail, wait_until=None, refused=(), wait_s=0.0, reason="",
+        cautioned=run.cautioned | set(run.hazards), hazards=fact.hazards,
     )
 
 

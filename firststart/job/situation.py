@@ -41,6 +41,8 @@ class Run:
     trail: tuple[Visit, ...] = ()
     met: tuple[str, ...] = ()
     wait_until: datetime | None = None
+    cautioned: frozenset[str] = frozenset()  # hazard classes met in this run before the present state
+    hazards: tuple[str, ...] = ()  # of the present state
     refused: tuple[str, ...] = ()
     wait_s: float = 0
     reason: str = ""
@@ -145,7 +147,6 @@ class Situation:
     repairs: tuple[Repair, ...] = ()
     stopped: bool = False
     closed: bool = False
-    cautioned: frozenset[tuple[int, str]] = frozenset()
 
     @property
     def run(self) -> Run | None:

@@ -1,0 +1,252 @@
+"""Leads the talk at the bench: what was heard becomes an input, what follows becomes sentences and a prompt.
+
+It knows nothing of screens, loudspeakers or key codes, so the real bench, the tests and the rehearsal
+all run through it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from firststart.bench.advice import Adviser
+from firststart.bench.desk import Desk
+from firststart.errors import FirststartError, InputError
+from firststart.job import inputs as i
+from firststart.job.holds import HoldState, hold_states
+from firststart.job.plan import plan
+from firststart.prompt.dialogue import KEYS, Act, Dialogue, hear, options_line
+from firststart.prompt.echo import echo
+from firststart.prompt.expect import Expectation, Option
+from firststart.prompt.prompt import Prompt, present
+from firststart.prompt.wording import duration
+
+
+@dataclass(frozen=True)
+class Reply:
+    """What to say (sentences before the prompt), the prompt that stands now, and a tone for the ear.
+
+    `repeat` is False when the prompt has not changed and need not be said again.
+    """
+
+    say: tuple[str, ...]
+    prompt: Prompt
+    repeat: bool = True
+    tone: str = ""
+    finished: bool = False
+
+
+class Conductor:
+    """One person at one job."""
+
+    def __init__(self, desk: Desk, adviser: Adviser) -> None:
+        self.desk, self.adviser = desk, adviser
+        self.dialogue = Dialogue()
+        self._began: float | None = None
+        self._choosing: Expectation | None = None
+
+    # the prompt ------------------------------------------------------------------------------------
+
+    def prompt(self) -> Prompt:
+        """What stands now; at a choice of work, the list of it."""
+        if self._choosing is not None:
+            return Prompt("Which work? Say its number.", "which work", self._choosing, info=_numbered(self._choosing))
+        prompt = present(self.desk.rules, self.desk.situation, self.desk.clock.now())
+        return self.adviser.lead(self.desk, prompt) if prompt.expects.kind == "idle" else prompt
+
+    def greet(self) -> Reply:
+        """The first words after a job is opened or taken up again."""
+        facts = self.desk.submit(i.Resume())
+        said = echo(facts, self.desk.rules.library)
+        stale = [
+            f"{h.say} ({h.because})"
+            for h in self._holds()
+            if not h.fresh and h.name in self.desk.situation.holds and h.name not in self._quick()
+        ]
+        if stale:
+            said = (*said, f"Gone stale since: {', '.join(stale)}.")
+        return Reply(said, self.prompt())
+
+    # what comes in -----------------------------------------------------------------------------------
+
+    def hear(self, text: str, channel: str = KEYS) -> Reply:
+        """Words from the person, by voice, keys or pedal."""
+        prompt = self.prompt()
+        self.dialogue, act = hear(self.dialogue, text, prompt.expects, channel)
+        try:
+            return self._act(act, prompt)
+        except FirststartError as error:
+            if not isinstance(error, InputError | LookupError):
+                raise
+            return Reply((str(error),), self.prompt(), repeat=False, tone="not-understood")
+
+    def stop(self, channel: str = KEYS) -> Reply:
+        """Stop, from a key, a held pedal or Ctrl-C: obeyed before anything else."""
+        self.dialogue, self._choosing = Dialogue(), None
+        seconds = self.turned()
+        self._began = None
+        facts = self.desk.submit(i.Stop(channel, seconds))
+        return Reply(echo(facts, self.desk.rules.library), self.prompt(), tone="stop")
+
+    def tick(self) -> Reply | None:
+        """Time has passed: a wait may be over. None when nothing changed."""
+        if self.desk.situation.stopped or self.desk.situation.run is None or self.desk.situation.open_crank:
+            return None
+        facts = self.desk.submit(i.Tick())
+        if not facts:
+            return None
+        return Reply(echo(facts, self.desk.rules.library), self.prompt(), tone="wait-over")
+
+    def turned(self) -> float | None:
+        """How long the starter has been turning by the steady clock; None when it is not."""
+        return None if self._began is None else self.desk.clock.monotonic() - self._began
+
+    # acts --------------------------------------------------------------------------------------------
+
+    def _act(self, act: Act, prompt: Prompt) -> Reply:
+        if act.kind == "value" and act.value is not None:
+            return self._submit(i.Give(act.value, act.said, act.channel))
+        if act.kind == "event":
+            return self._event(act, prompt)
+        if act.kind == "general":
+            return self._general(act, prompt)
+        if act.kind == "nothing":
+            return Reply((), prompt, repeat=False)
+        return Reply((act.say,), prompt, repeat=False, tone="not-understood" if act.kind == "miss" else "")
+
+    def _submit(self, given: i.Input) -> Reply:
+        facts = self.desk.submit(given)
+        return Reply(echo(facts, self.desk.rules.library), self.prompt())
+
+    def _event(self, act: Act, prompt: Prompt) -> Reply:
+        kind, event = prompt.expects.kind, act.event
+        if self._choosing is not None:
+            self._choosing = None
+            return self._submit(i.Begin(event))
+        if event == "leave":
+            return self._submit(i.Leave())
+        special = _SPECIAL.get((kind, event))
+        if special is not None:
+            return special(self, prompt)
+        return self._submit(i.Say(event, act.said, act.channel))
+
+    def _go(self, _prompt: Prompt) -> Reply:
+        facts = self.desk.submit(i.Go())
+        self._began = self.desk.clock.monotonic()
+        return Reply(echo(facts, self.desk.rules.library), self.prompt(), tone="go")
+
+    def release(self, _prompt: Prompt | None = None) -> Reply:
+        """The starter has stopped."""
+        seconds = self.turned()
+        self._began = None
+        if seconds is None:
+            return self._submit(i.Resume())
+        return self._submit(i.Release(seconds))
+
+    def _finish(self, prompt: Prompt) -> Reply:
+        return Reply(("Until next time. Everything is recorded.",), prompt, repeat=False, finished=True)
+
+    def _begin_offer(self, prompt: Prompt) -> Reply:
+        return self._submit(i.Begin(prompt.offer, "plan" if prompt.expects.kind == "idle" else "meanwhile"))
+
+    def _other(self, prompt: Prompt) -> Reply:
+        items = plan(self.desk.rules.library, self.desk.situation, self._words(), self.desk.now)
+        options = tuple(Option(x.procedure, (x.title.lower(),)) for x in items[:9])
+        if not options:
+            return Reply(("There is no other work in the plan.",), prompt)
+        self._choosing = Expectation("choice", options)
+        return Reply((), self.prompt())
+
+    def _look_again(self, _prompt: Prompt) -> Reply:
+        return self._submit(i.Resume())
+
+    def _fetch(self, _prompt: Prompt) -> Reply:
+        return self._submit(i.Fetch())
+
+    def _carry_on(self, _prompt: Prompt) -> Reply:
+        return self._submit(i.CarryOn())
+
+    def _tick_now(self, prompt: Prompt) -> Reply:
+        return self.tick() or Reply((f"Not yet: {duration(prompt.wait_s)} to go.",), prompt, repeat=False)
+
+    def _general(self, act: Act, prompt: Prompt) -> Reply:
+        match act.event:
+            case "stop":
+                return self.stop(act.channel)
+            case "back":
+                self._choosing = None
+                return self._submit(i.Back())
+            case "leave":
+                return self._submit(i.Leave())
+            case "finish":
+                return self._finish(prompt)
+            case "note" if act.said:
+                self.desk.submit(i.Note(act.said))
+                return Reply(("Noted.",), prompt, repeat=False)
+            case "repeat":
+                return Reply((), prompt)
+            case _:
+                return Reply((self._tell(act.event, prompt),), prompt, repeat=False)
+
+    def _tell(self, what: str, prompt: Prompt) -> str:
+        match what:
+            case "why":
+                return prompt.why or "It comes next in the order of the work."
+            case "help":
+                return f"{options_line(prompt.expects)} Also: say again, why, go back, leave it, status, stop."
+            case "status":
+                return self._status()
+            case "how-long":
+                return self._how_long(prompt)
+            case "note":
+                return "Say note, and then what to keep."
+            case "sleep":
+                return "I do not listen now, but for stop. Say listen to wake me."
+            case _:
+                return "I am listening."
+
+    def _status(self) -> str:
+        items = plan(self.desk.rules.library, self.desk.situation, self._words(), self.desk.now)
+        fresh = [h.say for h in self._holds() if h.fresh]
+        left = sum(x.minutes for x in items)
+        return (
+            f"{len(items)} pieces of work are left, about {duration(left * 60)}. "
+            f"Holding now: {', '.join(fresh) or 'nothing'}."
+        )
+
+    def _how_long(self, prompt: Prompt) -> str:
+        if prompt.rest_s > 0:
+            return f"The starter must rest for {duration(prompt.rest_s)}."
+        if prompt.wait_s > 0:
+            return f"{duration(prompt.wait_s)} to go."
+        run = self.desk.situation.run
+        minutes = self.desk.rules.library.procedures[run.procedure].minutes if run else 0
+        return f"This work takes about {duration(minutes * 60)}." if run else "Nothing is running."
+
+    def _words(self) -> dict[str, str]:
+        return self.desk.rules.words(self.desk.situation)
+
+    def _holds(self) -> tuple[HoldState, ...]:
+        return hold_states(self.desk.rules.library.safety, self.desk.situation, self._words(), self.desk.now)
+
+    def _quick(self) -> set[str]:
+        return {n for n, p in self.desk.rules.library.safety.hold_points.items() if p.quick}
+
+
+def _numbered(expects: Expectation) -> str:
+    return "\n".join(f"{n}. {o.phrases[0]}" for n, o in enumerate(expects.options, 1))
+
+
+_SPECIAL: dict[tuple[str, str], Callable[[Conductor, Prompt], Reply]] = {
+    ("crank", "go"): Conductor._go,
+    ("turning", "release"): Conductor.release,
+    ("idle", "begin"): Conductor._begin_offer,
+    ("idle", "other"): Conductor._other,
+    ("idle", "finish"): Conductor._finish,
+    ("stopped", "finish"): Conductor._finish,
+    ("stopped", "carry-on"): Conductor._carry_on,
+    ("gate", "fetch"): Conductor._fetch,
+    ("gate", "wait"): Conductor._look_again,
+    ("gate", "meanwhile"): Conductor._begin_offer,
+    ("wait", "elapsed"): Conductor._tick_now,
+}

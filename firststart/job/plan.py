@@ -1,0 +1,142 @@
+"""The plan: what is left, in an order where every hold point is met before the work that demands it.
+
+Main work up to the goal comes in the order of the stages; the order bends only where a procedure needs a
+hold point that a later one would establish. Work done and still fresh is left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from graphlib import CycleError, TopologicalSorter
+
+from firststart.job.holds import fresh_holds
+from firststart.job.situation import Situation
+from firststart.procedure.library import Library, established_by
+from firststart.procedure.model import Procedure
+from firststart.procedure.needs import needs_of
+
+REDO = ("left", "undecided")
+
+
+@dataclass(frozen=True)
+class Item:
+    """One piece of work that is left. `why` says why it is in the plan."""
+
+    procedure: str
+    title: str
+    stage: str
+    minutes: float
+    why: str
+
+
+def plan(library: Library, situation: Situation, words: Mapping[str, str], now: datetime) -> tuple[Item, ...]:
+    """What is left of the main work, in order, for this engine at the effective time `now`."""
+    fresh = fresh_holds(library.safety, situation, now)
+    wanted: dict[str, str] = {}
+    for procedure in library.applicable(words):
+        why = _why(library, procedure, situation, fresh)
+        if why:
+            wanted[procedure.id] = why
+    for follow in _follow_ups(library, situation):
+        wanted.setdefault(follow, "follows from what was found")
+    _add_establishers(library, words, fresh, wanted)
+    under_way = {r.procedure for r in situation.runs}
+    order = _ordered(library, words, [p for p in wanted if p not in under_way])
+    models = library.procedures
+    return tuple(Item(p, models[p].title, models[p].stage, models[p].minutes, wanted[p]) for p in order)
+
+
+def _why(library: Library, procedure: Procedure, situation: Situation, fresh: frozenset[str]) -> str:
+    """Why main work is left: not done, left undone, or gone stale. Empty: it is not."""
+    if procedure.line != "main":
+        return ""
+    ended = situation.ended.get(procedure.id)
+    if ended is None:
+        return "not done yet"
+    if ended.outcome in REDO:
+        return "left for later"
+    stale = [h for h in procedure.results[ended.result].establishes if h in library.safety.hold_points and h not in fresh]
+    if stale and procedure.results[ended.result].outcome == "ok":
+        return f"{library.safety.hold_points[stale[0]].say} has gone stale"
+    if ended.outcome == "bad" and established_by(procedure):
+        return "what it needs was not right yet"
+    return ""
+
+
+def _follow_ups(library: Library, situation: Situation) -> Iterable[str]:
+    """Procedures that bad results call for, not done since."""
+    for ended in situation.ended.values():
+        procedure = library.procedures.get(ended.procedure)
+        result = procedure.results.get(ended.result) if procedure else None
+        for follow in result.postreq if result else ():
+            later = situation.ended.get(follow)
+            if follow in library.procedures and (later is None or later.number < ended.number):
+                yield follow
+
+
+def _add_establishers(
+    library: Library, words: Mapping[str, str], fresh: frozenset[str], wanted: dict[str, str]
+) -> None:
+    """Whatever the wanted work needs and is not fresh, its establisher is wanted too."""
+    queue = list(wanted)
+    while queue:
+        name = queue.pop()
+        for hold in needs_of(library.procedures[name], library, words):
+            point = library.safety.hold_points[hold]
+            if hold in fresh or point.quick:
+                continue
+            makers = library.establishers(hold, words)
+            if makers and not any(m in wanted for m in makers):
+                wanted[makers[0]] = f"{point.say} is needed"
+                queue.append(makers[0])
+
+
+def _ordered(library: Library, words: Mapping[str, str], names: list[str]) -> list[str]:
+    """Stage order, bent where hold points demand it."""
+    rank = {p.id: i for i, p in enumerate(library.applicable(words))}
+    waiting = sorted(names, key=lambda n: rank.get(n, len(rank)))
+    makers: dict[str, list[str]] = {}
+    for name in waiting:
+        for hold in established_by(library.procedures[name]):
+            makers.setdefault(hold, []).append(name)
+    graph = {
+        name: {
+            maker
+            for hold in needs_of(library.procedures[name], library, words)
+            for maker in makers.get(hold, [])[:1]
+            if maker != name
+        }
+        for name in waiting
+    }
+    return _topological(graph, waiting)
+
+
+def _topological(graph: Mapping[str, set[str]], order: list[str]) -> list[str]:
+    """A topological order that keeps `order` wherever it can."""
+    sorter = TopologicalSorter(graph)
+    try:
+        sorter.prepare()
+    except CycleError:
+        return order
+    rank = {name: i for i, name in enumerate(order)}
+    ready: list[str] = list(sorter.get_ready())
+    done: list[str] = []
+    while ready:
+        ready.sort(key=rank.__getitem__)
+        name = ready.pop(0)
+        done.append(name)
+        sorter.done(name)
+        ready += sorter.get_ready()
+    return done
+
+
+def filler(library: Library, items: Iterable[Item], seconds: float) -> Item | None:
+    """Work that fits in a rest of `seconds` and needs no starter; None when nothing fits well."""
+    for item in items:
+        procedure = library.procedures[item.procedure]
+        cranks = any(step.crank for step in procedure.steps.values())
+        if not cranks and item.minutes * 60 <= max(seconds, 60) * 1.5:
+            return item
+    return None

@@ -1,0 +1,166 @@
+"""What the person's words mean now. Pure: words and state in, an act and the next state out.
+
+Every number is read back unless its unit was typed; what is heard (not typed) is read back always. Three
+misses in a row offer the keys. "Stop" is understood in every state, awake or asleep.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+from firststart.errors import InputError
+from firststart.prompt.expect import GENERAL, NO, YES, Expectation
+from firststart.prompt.numbers import hear_number
+from firststart.units import Measured, find_unit, from_si, parse
+
+VOICE, KEYS, PEDAL = "voice", "keys", "pedal"
+
+
+@dataclass(frozen=True)
+class Act:
+    """What to do: `kind` is event, value, general, ask, miss, nothing; with what belongs to it."""
+
+    kind: str
+    event: str = ""
+    value: Measured | None = None
+    say: str = ""
+    said: str = ""
+    channel: str = KEYS
+
+
+@dataclass(frozen=True)
+class Dialogue:
+    """Where the talk stands: what waits for a yes, how often nothing was understood, asleep or awake."""
+
+    pending: Act | None = None
+    misses: int = 0
+    asleep: bool = False
+
+
+def normal(text: str) -> str:
+    """Small letters, no punctuation at the ends of words, single spaces."""
+    return " ".join(re.sub(r"[^\w\s.'%/°-]|(?<!\d)\.(?!\d)|\.(?!\d)", " ", text.lower()).split())
+
+
+def hear(state: Dialogue, text: str, expects: Expectation, channel: str = KEYS) -> tuple[Dialogue, Act]:
+    """The act that `text` means, and the next state of the talk."""
+    words = normal(text)
+    general = _general(words)
+    if general == "stop" and expects.kind != "turning":
+        return Dialogue(), Act("general", "stop", said=text, channel=channel)
+    if state.asleep:
+        if general == "listen":
+            return Dialogue(), Act("general", "listen", said=text, channel=channel)
+        return state, Act("nothing")
+    if not words:
+        return state, Act("nothing")
+    if state.pending is not None:
+        return _confirm(state, words, text, expects, channel)
+    return _fresh(state, words, text, expects, channel)
+
+
+def _confirm(state: Dialogue, words: str, text: str, expects: Expectation, channel: str) -> tuple[Dialogue, Act]:
+    """After a read-back: yes takes it, no drops it, a new answer replaces it."""
+    pending = state.pending
+    assert pending is not None  # the caller looked
+    if words in YES:
+        return Dialogue(), replace(pending, kind="value" if pending.value is not None else "event")
+    if words in NO:
+        return Dialogue(), Act("ask", say="Then say it again.", channel=channel)
+    after, act = _fresh(Dialogue(misses=state.misses), words, text, expects, channel)
+    return (state, Act("ask", say=pending.say, channel=channel)) if act.kind == "miss" else (after, act)
+
+
+def _fresh(state: Dialogue, words: str, text: str, expects: Expectation, channel: str) -> tuple[Dialogue, Act]:
+    event = _option(words, expects, channel)
+    if event is not None:
+        return Dialogue(), Act("event", event, said=text, channel=channel)
+    general = _general(words)
+    if general is not None:
+        return Dialogue(asleep=general == "sleep"), Act("general", general, said=text, channel=channel)
+    if words.startswith("note "):
+        return Dialogue(), Act("general", "note", said=text.strip()[5:].strip(), channel=channel)
+    if expects.kind == "measure":
+        return _number(state, words, text, expects, channel)
+    return _miss(state, expects, channel, f"I did not understand {text.strip()[:30]!r}.")
+
+
+def _option(words: str, expects: Expectation, channel: str) -> str | None:
+    """The event that `words` mean: a phrase, the event's own name, or (by keys) its number on the screen."""
+    for option in expects.options:
+        if words in (normal(p) for p in option.phrases) or words == option.event:
+            return option.event
+    if channel != VOICE and expects.kind != "measure" and words.isdecimal() and len(words) == 1:
+        index = int(words) - 1
+        if 0 <= index < len(expects.options):
+            return expects.options[index].event
+    if words in YES and expects.kind not in ("crank", "turning", "measure"):
+        named = [o.event for o in expects.options if o.event in ("yes", "done")]
+        return named[0] if named else None
+    if words in NO:
+        return next((o.event for o in expects.options if o.event == "no"), None)
+    return None
+
+
+def _general(words: str) -> str | None:
+    for name, phrases in GENERAL.items():
+        if words in phrases:
+            return name
+    return None
+
+
+def _number(state: Dialogue, words: str, text: str, expects: Expectation, channel: str) -> tuple[Dialogue, Act]:
+    """A reading: parsed strictly, held against what is plausible, and read back."""
+    try:
+        value, had_unit = _read(text.strip(), words, expects)
+        _plausible(value, expects)
+    except InputError as error:
+        return _miss(state, expects, channel, str(error))
+    if channel != VOICE and had_unit:
+        return Dialogue(), Act("value", value=value, said=text, channel=channel)
+    act = Act("ask", value=value, say=f"{value}. Right?", said=text, channel=channel)
+    return Dialogue(pending=act), act
+
+
+def _read(text: str, words: str, expects: Expectation) -> tuple[Measured, bool]:
+    """The value, and whether a unit was given with it. Figures are read strictly; words go through numbers first."""
+    typed = text if re.match(r"[+-]?\d", text) else hear_number(words)
+    value = parse(typed, expects.quantity, expects.unit, expects.name.replace(".", " "))
+    had_unit = re.fullmatch(r"[+-]?[\d.]+", typed.strip()) is None or not expects.unit
+    return value, had_unit
+
+
+def _plausible(value: Measured, expects: Expectation) -> None:
+    unit = find_unit(expects.unit, expects.quantity)
+    number = from_si(value.si, unit.symbol, expects.quantity).value
+    if not expects.low <= number <= expects.high:
+        raise InputError(
+            f"{value} is outside what can be here, {expects.low:g} to {expects.high:g} {unit.symbol}. Read it again."
+        )
+
+
+def _miss(state: Dialogue, expects: Expectation, channel: str, reason: str) -> tuple[Dialogue, Act]:
+    """Not understood: shorter and clearer each time; the third time the keys are offered."""
+    misses = state.misses + 1
+    options = options_line(expects)
+    if misses == 1:
+        say = f"{reason} {options}"
+    elif misses == 2:
+        say = options
+    else:
+        say = f"{options} Or use the keys."
+    return Dialogue(misses=misses), Act("miss", say=say, channel=channel)
+
+
+def options_line(expects: Expectation) -> str:
+    """What may be said now, in one sentence."""
+    if expects.kind == "measure":
+        unit = find_unit(expects.unit, expects.quantity).spoken
+        return f"Say the reading in {unit}, or say cannot measure." if unit else "Say a number, or say don't know."
+    offered = expects.offered()
+    if not offered:
+        return "Say finish for today."
+    if len(offered) == 1:
+        return f"Say {offered[0]}."
+    return f"Say {', '.join(offered[:-1])} or {offered[-1]}."
