@@ -1,0 +1,273 @@
+"""The mouth: says prompts aloud without ever holding up the bench, and its silent twin.
+
+    text -> words for the ear -> child process makes the sound -> one open loudspeaker
+            (prompt.spoken)      (synth, mouth_child)             (player)
+
+Whatever fails on that way, the bench goes on by screen and keys, and one clear sentence says why.
+"""
+
+from __future__ import annotations
+
+import re
+import threading
+import time
+from collections import deque
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import Protocol
+
+from firststart.devices.player import Player, Sink
+from firststart.devices.sound import Sound, write_wave
+from firststart.devices.soundcard import DeviceError
+from firststart.devices.synth import Synth, VoiceError, VoiceOptions
+from firststart.devices.tones import Tone, tone
+from firststart.prompt.spoken import spoken
+
+Notice = Callable[[str], None]
+"""Takes one clear sentence for the screen. May be called from another thread."""
+
+GOES_ON = "the bench goes on by screen and keys"
+
+_FAILURES = 3  # utterances lost in a row before the mouth gives up
+
+
+class Mouth(Protocol):
+    """What the bench needs of a voice. Nothing here waits but `wait`; nothing raises."""
+
+    def say(self, text: str, *, priority: bool = False) -> None:
+        """Say `text` after what is being said; with `priority`, at once and instead of it."""
+        ...
+
+    def sound(self, kind: Tone, *, priority: bool = False) -> None:
+        """Sound a tone, in its turn like speech; with `priority`, at once."""
+        ...
+
+    def prepare(self, texts: Iterable[str]) -> None:
+        """Make the sound of `texts` in idle time, so that counting aloud keeps time."""
+        ...
+
+    def silence(self) -> None:
+        """Fall silent at once and forget what waits."""
+        ...
+
+    def busy(self) -> bool:
+        """Whether anything is being said or waits to be said."""
+        ...
+
+    def wait(self, timeout: float) -> bool:
+        """Wait until nothing is being said, at most `timeout` seconds; whether that came to be."""
+        ...
+
+    def close(self) -> None:
+        """Fall silent and let go of the devices. May be called twice."""
+        ...
+
+
+class SilentMouth:
+    """The twin without a voice: keeps what it was asked to say, for tests and for a bench without a loudspeaker."""
+
+    def __init__(self) -> None:
+        self.said: list[str] = []
+        self.tones: list[Tone] = []
+
+    def say(self, text: str, *, priority: bool = False) -> None:  # noqa: ARG002
+        self.said.append(text)
+
+    def sound(self, kind: Tone, *, priority: bool = False) -> None:  # noqa: ARG002
+        self.tones.append(kind)
+
+    def prepare(self, texts: Iterable[str]) -> None:
+        """Nothing to prepare."""
+
+    def silence(self) -> None:
+        """Nothing sounds."""
+
+    def busy(self) -> bool:
+        return False
+
+    def wait(self, timeout: float) -> bool:  # noqa: ARG002
+        return True
+
+    def close(self) -> None:
+        """Nothing to let go of."""
+
+
+class SpeakingMouth:
+    """A mouth with a voice. One thread makes the sounds; the sink plays them."""
+
+    def __init__(self, synth: Synth, sink: Sink, notice: Notice) -> None:
+        self._synth, self._sink, self._notice = synth, sink, notice
+        self._waiting: deque[str | Tone] = deque()
+        self._ahead: deque[str] = deque()
+        self._change = threading.Condition()
+        self._turn = 0  # grows when all said so far is to be forgotten
+        self._making = self._off = self._closed = False
+        self._failures = 0
+        self._thread = threading.Thread(target=self._work, name="mouth", daemon=True)
+        self._thread.start()
+
+    def say(self, text: str, *, priority: bool = False) -> None:
+        words = spoken(_printable(text))
+        if words:
+            self._put(words, priority)
+
+    def sound(self, kind: Tone, *, priority: bool = False) -> None:
+        self._put(kind, priority)
+
+    def prepare(self, texts: Iterable[str]) -> None:
+        with self._change:
+            self._ahead.extend(words for text in texts if (words := spoken(_printable(text))))
+            self._change.notify_all()
+
+    def silence(self) -> None:
+        with self._change:
+            if not self._sink.keeps_all:
+                self._turn += 1
+                self._waiting.clear()
+                self._sink.clear()
+
+    def busy(self) -> bool:
+        with self._change:
+            return not self._off and (bool(self._waiting) or self._making or self._sink.busy())
+
+    def wait(self, timeout: float) -> bool:
+        end = time.monotonic() + timeout
+        while self.busy():
+            if time.monotonic() >= end:
+                return False
+            time.sleep(0.005)
+        return True
+
+    def close(self) -> None:
+        with self._change:
+            if self._closed:
+                return
+            self._closed = self._off = True
+            self._waiting.clear()
+            self._ahead.clear()
+            self._change.notify_all()
+        self._sink.clear()
+        self._synth.close()
+        self._thread.join(timeout=3.0)
+        self._sink.close()
+
+    def _put(self, item: str | Tone, priority: bool) -> None:
+        if priority:
+            self.silence()
+        with self._change:
+            if not self._off:
+                self._waiting.append(item)
+                self._change.notify_all()
+
+    def _work(self) -> None:
+        while (job := self._next()) is not None:
+            item, turn = job
+            sound = self._make(item)
+            with self._change:
+                if sound is not None and turn == self._turn and not self._closed:
+                    self._sink.play(sound, item if isinstance(item, str) else item.value)
+                self._making = False
+            if not self._sink.working():
+                self._give_up("The loudspeaker no longer answers")
+
+    def _next(self) -> tuple[str | Tone, int] | None:
+        """The next thing to say, with the turn it belongs to; None when closed. Prepares ahead while idle."""
+        while True:
+            with self._change:
+                while not (self._waiting or self._ahead or self._off):
+                    self._change.wait()
+                if self._off:
+                    self._making = False
+                    return None
+                if self._waiting:
+                    self._making = True
+                    return self._waiting.popleft(), self._turn
+                ahead = self._ahead.popleft()
+            self._make(ahead)
+
+    def _make(self, item: str | Tone) -> Sound | None:
+        if isinstance(item, Tone):
+            return tone(item)
+        try:
+            sound = self._synth.speech(item)
+        except VoiceError as error:
+            self._failures += 1
+            if self._failures >= _FAILURES:
+                self._give_up(f"The voice stopped working ({error})")
+            return None
+        self._failures = 0
+        return sound
+
+    def _give_up(self, why: str) -> None:
+        with self._change:
+            if self._off:
+                return
+            self._off = True
+            self._waiting.clear()
+        self._sink.clear()
+        self._notice(f"{why}; {GOES_ON}.")
+
+
+class FolderSink:
+    """Writes each sound as a numbered WAV file, and a list of what was said beside them."""
+
+    keeps_all = True
+
+    def __init__(self, folder: Path) -> None:
+        folder.mkdir(parents=True, exist_ok=True)
+        self.folder = folder
+        numbers = [int(found.group()) for each in folder.glob("*.wav") if (found := re.match(r"\d{4}", each.name))]
+        self._number = max(numbers, default=0)
+        self._works = True
+
+    def play(self, sound: Sound, label: str) -> None:
+        name = "-".join(re.findall(r"[a-z0-9]+", label.lower()))[:40].strip("-")
+        self._number += 1
+        try:
+            write_wave(self.folder / f"{self._number:04d}-{name}.wav", sound)
+            with (self.folder / "said.txt").open("a", encoding="utf-8") as out:
+                out.write(f"{self._number:04d} {label}\n")
+        except OSError:
+            self._works = False
+
+    def clear(self) -> None:
+        """Files are kept."""
+
+    def busy(self) -> bool:
+        return False
+
+    def working(self) -> bool:
+        return self._works
+
+    def close(self) -> None:
+        """Nothing stays open."""
+
+
+def open_mouth(options: VoiceOptions, notice: Notice) -> Mouth:
+    """A mouth that speaks, or the silent twin and one sentence that says why. Never raises, never hangs."""
+    return _open(options, notice, lambda: Player(device=options.device))
+
+
+def say_to(folder: Path, options: VoiceOptions, notice: Notice) -> Mouth:
+    """A mouth that writes all it would say into `folder` as WAV files; the silent twin when it cannot."""
+    return _open(options, notice, lambda: FolderSink(folder))
+
+
+def _open(options: VoiceOptions, notice: Notice, open_sink: Callable[[], Sink]) -> Mouth:
+    synth = Synth(options)
+    try:
+        synth.start()
+        sink = open_sink()
+    except (VoiceError, DeviceError, OSError) as error:
+        synth.close()
+        reason = f"{error.strerror}: {error.filename}" if isinstance(error, OSError) else str(error)
+        notice(f"No voice: {reason}; {GOES_ON}.")
+        return SilentMouth()
+    if synth.warning:
+        notice(f"{synth.warning[:1].upper()}{synth.warning[1:]} here; the usual voice speaks.")
+    return SpeakingMouth(synth, sink, notice)
+
+
+def _printable(text: str) -> str:
+    """Without control characters, which end or change what the speech library reads."""
+    return "".join(c if c.isprintable() else " " for c in text)
