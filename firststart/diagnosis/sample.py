@@ -1,0 +1,139 @@
+"""Exact joint draws of the faults that are there, given the findings. Deterministic for a given seed. Needs numpy."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firststart.diagnosis.infer import Chances, Solution, Table, _free, _single, down
+from firststart.diagnosis.program import Bit, Op, State
+
+Draws = NDArray[np.int8]
+"""One row a draw, one column a suspect: 0 is not there, k its k-th way of being there; the last is "there now"."""
+FALLBACK_DRAWS = 20_000
+
+
+def draw_states(solution: Solution, count: int, seed: int) -> Draws:
+    """`count` independent draws from the exact joint distribution, given the findings in the table."""
+    random = np.random.default_rng(seed)
+    program = solution.program
+    drawn = np.zeros((count, len(program.sheet.alone)), dtype=np.int8)
+    for i in program.free:
+        drawn[:, i] = _choose(random, [np.full(count, c) for c in _with_absent(_free(program.sheet, i))])
+    at = np.zeros(count, dtype=np.int64)
+    for op, worth in zip(program.ops, solution.worths, strict=True):
+        at = _step(random, op, worth, at, drawn)
+    for op, (ok, bad) in zip(program.tail, solution.tail_worths, strict=True):
+        at = _tail_step(random, op, ok, bad, at, drawn)
+    return drawn
+
+
+def _with_absent(states: Sequence[float]) -> list[float]:
+    return [max(0.0, 1.0 - sum(states)), *states]
+
+
+def _choose(random: np.random.Generator, weights: list[Table]) -> NDArray[np.int8]:
+    """For each draw one of the weights' places, in proportion."""
+    sums = np.cumsum(np.stack(weights), axis=0)
+    spin = random.random(sums.shape[1]) * sums[-1]
+    chosen: NDArray[np.int8] = (spin >= sums[:-1]).sum(axis=0).astype(np.int8)
+    return chosen
+
+
+def _step(random: np.random.Generator, op: Op, worth: Table, at: NDArray[np.int64], drawn: Draws) -> NDArray[np.int64]:
+    if op.kind == "open":
+        half = len(worth) // 2
+        on, off = op.leak * worth[at + half], (1.0 - op.leak) * worth[at]
+        return at + half * (random.random(len(at)) * (on + off) < on)
+    if op.kind == "close":
+        return (at & ((1 << op.at) - 1)) | ((at >> (op.at + 1)) << op.at)
+    chains = [_chain(worth, bits) for _, bits in op.states]
+    weights = [op.alone * worth[at], *(w * chain[-1][at] for (w, _), chain in zip(op.states, chains, strict=True))]
+    chosen = _choose(random, weights)
+    drawn[:, op.at] = chosen
+    for k, ((_, bits), chain) in enumerate(zip(op.states, chains, strict=True), start=1):
+        mine = np.flatnonzero(chosen == k)
+        if len(mine) and bits:
+            at[mine] = _explain(random, bits, chain, at[mine])
+    return at
+
+
+def _chain(worth: Table, bits: tuple[tuple[int, float], ...]) -> list[Table]:
+    """The worth before each finding is explained, the last finding first."""
+    chain = [worth]
+    for bit in reversed(bits):
+        chain.append(down(chain[-1], (bit,)))
+    return chain
+
+
+def _explain(
+    random: np.random.Generator, bits: tuple[tuple[int, float], ...], chain: list[Table], at: NDArray[np.int64],
+) -> NDArray[np.int64]:
+    """Draw which findings a suspect that is there explains, one by one."""
+    for k, (place, q) in enumerate(bits):
+        after, before = chain[len(bits) - k - 1], chain[len(bits) - k]
+        mark = 1 << place
+        unset = (at & mark) == 0
+        turns = random.random(len(at)) * before[at] < q * after[at | mark]
+        at = at | np.where(unset & turns, mark, 0)
+    return at
+
+
+def _tail_step(
+    random: np.random.Generator, op: Op, ok: float, bad: float, at: NDArray[np.int64], drawn: Draws,
+) -> NDArray[np.int64]:
+    there = at == 1
+    single = _single(op.states)
+    plain = np.where(there, bad, ok)
+    weights = [op.alone * plain]
+    weights += [w * np.where(there, bad, (1.0 - q) * ok + q * bad) for w, q in single]
+    chosen = _choose(random, weights)
+    drawn[:, op.at] = chosen
+    chance = np.array([0.0, *(q for _, q in single)])[chosen]
+    on = chance * bad
+    total = on + (1.0 - chance) * ok
+    turns = random.random(len(at)) * total < on
+    return np.where(there | turns, 1, 0)
+
+
+def weigh(solution: Solution, drawn: Draws) -> Table:
+    """The weight of each draw: the chance of the findings that were left out of the table."""
+    sheet = solution.program.sheet
+    weights = np.ones(len(drawn))
+    for k in sorted(solution.left_out):
+        weights *= _chance_of(sheet.bits[k], k, sheet.states, drawn)
+    return weights
+
+
+def _chance_of(bit: Bit, k: int, states: list[list[State]], drawn: Draws) -> Table:
+    ok = np.full(len(drawn), 1.0 - bit.leak)
+    for i, q in bit.causes:
+        sees = np.array([1.0, *(1.0 - q if k in dict(seen) else 1.0 for _, seen in states[i])])
+        ok *= sees[drawn[:, i]]
+    return bit.if_ok * ok + bit.if_bad * (1.0 - ok)
+
+
+def answer(solution: Solution, count: int, seed: int) -> tuple[Chances, NDArray[np.bool_]]:
+    """The chances, and `count` draws of what is there now; weighed draws where the table could not hold it all."""
+    last = np.array([len(s) for s in solution.program.sheet.states], dtype=np.int8)
+    if not solution.left_out:
+        return solution.chances, draw_states(solution, count, seed) == last
+    drawn = draw_states(solution, FALLBACK_DRAWS, seed)
+    weights = weigh(solution, drawn)
+    total = float(weights.sum())
+    share = weights / total
+    now = drawn == last
+    chances = Chances(
+        tuple(float(v) for v in share @ (drawn > 0)), tuple(float(v) for v in share @ now),
+        solution.chances.evidence * total / len(drawn), float(1.0 / (share @ share)),
+    )
+    return chances, now[_spread(share, count, seed)]
+
+
+def _spread(share: Table, count: int, seed: int) -> NDArray[np.int64]:
+    """Systematic resampling: `count` draws in proportion to `share`."""
+    start = np.random.default_rng(seed + 1).random()
+    wanted = (start + np.arange(count)) / count
+    return np.minimum(np.searchsorted(np.cumsum(share), wanted), len(share) - 1)
