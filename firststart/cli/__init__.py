@@ -1,1 +1,81 @@
 """The only place that joins rooms to the world: read input, decide, append, fold, present."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Sequence
+from importlib import import_module
+from pathlib import Path
+
+from firststart import __version__
+from firststart.cli.arguments import ADD, add_bench
+from firststart.errors import FirststartError
+
+_COMMANDS: dict[str, tuple[str, str, str]] = {
+    # name: (module, one line, example)
+    "rehearse": ("rehearse", "play a scenario on a virtual engine, on a virtual clock", "firststart rehearse twin-that-starts"),
+    "verify": ("verify", "check procedures and fault data: every problem, with file and line", "firststart verify"),
+    "jobs": ("records", "the jobs, where each stands, what has gone stale", "firststart jobs"),
+    "tools": ("records", "what to carry to the engine for what is left", "firststart tools"),
+    "next": ("records", "what is ruled out, what is left, the next check and why", "firststart next"),
+    "report": ("records", "write the report of a job", "firststart report --format text"),
+    "reckon": ("reckon", "one calculation with its formula and source", "firststart reckon battery-rest voltage=12.4V"),
+    "draw": ("draw", "a procedure's machine as a picture or as SCXML", "firststart draw place --format scxml"),
+    "voice": ("voice", "try mouth, ears and pedal, one at a time", "firststart voice"),
+}
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command line; the exit status: 0 done, 1 problems found, 2 a mistake told in one sentence."""
+    arguments = _parser().parse_args(argv)
+    try:
+        status: int = arguments.run(arguments)
+    except FirststartError as error:
+        print(f"firststart: {error}", file=sys.stderr)
+        return 2
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+    except KeyboardInterrupt:
+        print("firststart: stopped; everything answered so far is recorded.", file=sys.stderr)
+        return 130
+    return status
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="firststart",
+        description="Guided, hands-free first start of an engine that has stood. Without a command: the bench.",
+        epilog="Example: firststart    (opens the bench: a new job, or carry on)",
+    )
+    parser.add_argument("--version", action="version", version=f"firststart {__version__}")
+    _shared(parser)
+    add_bench(parser)
+    parser.set_defaults(run=_lazy("bench", "run_bench"))
+    commands = parser.add_subparsers(metavar="COMMAND", title="commands")
+    for name, (module, line, example) in _COMMANDS.items():
+        child = commands.add_parser(
+            name, help=line, description=f"{line[0].upper()}{line[1:]}.", epilog=f"Example: {example}"
+        )
+        _shared(child, default=argparse.SUPPRESS)
+        ADD[name](child)
+        child.set_defaults(run=_lazy(module, f"run_{name}"))
+    return parser
+
+
+def _shared(parser: argparse.ArgumentParser, default: object = None) -> None:
+    parser.add_argument("--home", type=Path, default=default, metavar="DIR", help="where the records lie")
+    parser.add_argument(
+        "--procedures", type=Path, default=default, metavar="DIR", help="a folder of your own that adds procedures"
+    )
+
+
+def _lazy(module: str, function: str) -> Callable[[argparse.Namespace], int]:
+    """The command's function, its module imported only when the command runs."""
+
+    def run(arguments: argparse.Namespace) -> int:
+        status: int = getattr(import_module(f"firststart.cli.{module}"), function)(arguments)
+        return status
+
+    return run

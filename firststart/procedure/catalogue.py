@@ -69,8 +69,10 @@ def load_library(folder: Path, own: Sequence[Path] = ()) -> Library:
     return library
 
 
-def load_with_problems(folder: Path, own: Sequence[Path] = ()) -> tuple[Library | None, list[Problem]]:
-    """The library as far as it can be made, and every problem of reading it."""
+def load_with_problems(
+    folder: Path, own: Sequence[Path] = (), files: Sequence[Path] = ()
+) -> tuple[Library | None, list[Problem]]:
+    """The library as far as it can be made, and every problem of reading it. `files` are single procedures more."""
     reading = _Reading(folder)
     if not folder.is_dir():
         return None, [Problem(str(folder), 1, "there is no such folder; name the folder of procedures")]
@@ -88,6 +90,9 @@ def load_with_problems(folder: Path, own: Sequence[Path] = ()) -> tuple[Library 
             if document is not None:
                 safety = merge_safety(safety, document, reading.problems)
         more, more_digests = _load_procedures(reading, sorted((extra / "work").glob("*.yaml")), procedures)
+        procedures, digests = {**procedures, **more}, {**digests, **more_digests}
+    if files:
+        more, more_digests = _load_procedures(reading, files, procedures)
         procedures, digests = {**procedures, **more}, {**digests, **more_digests}
     if safety is None or duties is None:
         return None, sorted(reading.problems)

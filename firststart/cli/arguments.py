@@ -1,0 +1,78 @@
+"""The arguments of each command; kept apart from the commands so that --help stays quick."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from pathlib import Path
+
+
+def add_bench(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--job", metavar="NAME", help="open this job, or make it when there is none of that name")
+    parser.add_argument("--engine", metavar="NAME", help="the engine's name for a new job; its jobs share one starter")
+    parser.add_argument("--no-voice", action="store_true", help="do not speak")
+    parser.add_argument("--no-ears", action="store_true", help="do not listen")
+    parser.add_argument("--plain", action="store_true", help="plain lines only: for a screen reader or a simple terminal")
+    parser.add_argument("--rate", type=int, default=160, metavar="WPM", help="speed of the voice in words a minute")
+    parser.add_argument("--say-to", type=Path, metavar="DIR", help="write what would be said as sound files instead")
+
+
+def _rehearse(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("scenario", nargs="*", help="names of scenarios, or files; none: the first two")
+    parser.add_argument("--pace", type=float, metavar="FACTOR", help="watch it live: 60 plays a minute in a second")
+    parser.add_argument("--quiet", action="store_true", help="the closing summary alone")
+    parser.add_argument("--seed", type=int, default=1, help="the seed of readings and of the person")
+    parser.add_argument("--list", action="store_true", help="list the scenarios")
+    parser.add_argument("--report", metavar="FILE", type=Path, help="write the report of the last scenario as text")
+    parser.add_argument("--many", type=int, metavar="N", help="play N random engines and print the table of the study")
+
+
+def _verify(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", nargs="*", type=Path, help="procedure files to check with the rest; none: all")
+    parser.add_argument("--format", choices=("text", "json"), default="text")
+
+
+def _job(parser: argparse.ArgumentParser, *formats: str) -> None:
+    parser.add_argument("job", nargs="?", help="the job; none: the newest")
+    parser.add_argument("--format", choices=formats, default=formats[0])
+
+
+def _jobs(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--format", choices=("text", "json"), default="text")
+
+
+def _report(parser: argparse.ArgumentParser) -> None:
+    _job(parser, "html", "text", "json", "csv")
+    parser.add_argument("--output", "-o", type=Path, metavar="FILE", help="where to write it; - for the screen")
+
+
+def _reckon(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("subject", nargs="?", help="what to reckon")
+    parser.add_argument("values", nargs="*", metavar="name=value", help="inputs with their units, such as ratio=9:1")
+    parser.add_argument("--list", action="store_true", help="every subject with its formula and source")
+    parser.add_argument("--format", choices=("text", "json"), default="text")
+
+
+def _draw(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("procedure", help="the procedure's id")
+    parser.add_argument("--format", choices=("svg", "scxml"), default="svg")
+    parser.add_argument("--cylinders", type=int, default=2, help="for how many cylinders")
+    parser.add_argument("--output", "-o", type=Path, metavar="FILE", help="where to write it; none: the screen")
+
+
+def _voice(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--rate", type=int, default=160, metavar="WPM")
+    parser.add_argument("--say-to", type=Path, metavar="DIR", help="write the trial as sound files")
+
+
+ADD: dict[str, Callable[[argparse.ArgumentParser], None]] = {
+    "rehearse": _rehearse,
+    "verify": _verify,
+    "jobs": _jobs,
+    "tools": lambda parser: _job(parser, "text", "json"),
+    "next": lambda parser: _job(parser, "text", "json"),
+    "report": _report,
+    "reckon": _reckon,
+    "draw": _draw,
+    "voice": _voice,
+}

@@ -1,0 +1,230 @@
+"""`firststart`: the bench. A new job or carry on; the whole main job by voice, pedal or keys."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from datetime import datetime
+
+from firststart import __version__
+from firststart.bench.advice import Adviser
+from firststart.bench.conductor import Conductor, Reply
+from firststart.bench.desk import Desk, open_job, resume_job
+from firststart.cli.common import load_rules, open_record, wall_clock
+from firststart.clock import Clock
+from firststart.devices.mouth import Mouth, SilentMouth, open_mouth, say_to
+from firststart.devices.stage import Event, Stage, open_stage
+from firststart.devices.synth import VoiceOptions
+from firststart.devices.tones import Tone
+from firststart.errors import FirststartError
+from firststart.job import inputs as i
+from firststart.job.holds import hold_states
+from firststart.job.rules import Rules
+from firststart.journal.port import JobLine, Journal
+from firststart.prompt.wording import duration
+
+_TONES = {"go": Tone.GO, "stop": Tone.STOP, "wait-over": Tone.WAIT_OVER, "not-understood": Tone.NOT_UNDERSTOOD}
+_WELCOME = (
+    "I lead you to the first start of an engine that has stood, one action at a time.",
+    "Say or type the answers shown; say why, say again, go back or stop at any time.",
+    "Everything is recorded at once, so you can leave whenever you like.",
+)
+
+
+def run_bench(arguments: argparse.Namespace) -> int:
+    """Open the bench; 0 when the person leaves it."""
+    rules = load_rules(arguments)
+    journal = open_record(arguments, write=True)
+    stage = open_stage(plain=arguments.plain, colour="NO_COLOR" not in os.environ)
+    mouth = _mouth(arguments, stage)
+    try:
+        desk = _desk(arguments, rules, journal, stage)
+        if desk is not None:
+            Bench(desk, stage, mouth).run()
+    finally:
+        mouth.close()
+        journal.close()
+    return 0
+
+
+def _mouth(arguments: argparse.Namespace, stage: Stage) -> Mouth:
+    if arguments.no_voice:
+        return SilentMouth()
+    options = VoiceOptions(rate=arguments.rate)
+    if arguments.say_to is not None:
+        return say_to(arguments.say_to, options, stage.tell)
+    return open_mouth(options, stage.tell)
+
+
+def _desk(arguments: argparse.Namespace, rules: Rules, journal: Journal, stage: Stage) -> Desk | None:
+    """The job named, the one to carry on, or a new one; None when the person leaves."""
+    clock = wall_clock()
+    lines = [line for line in journal.jobs() if not line.closed]
+    if arguments.job is not None:
+        if arguments.job in {line.job for line in journal.jobs()}:
+            return resume_job(rules, journal, clock, arguments.job)
+        return _new(rules, journal, clock, arguments.job, arguments.engine or arguments.job)
+    if arguments.engine is None and lines:
+        chosen = _choose(lines, stage)
+        if chosen is None:
+            return None
+        if chosen:
+            return resume_job(rules, journal, clock, chosen)
+    name = arguments.engine or _ask_name(stage, journal)
+    return None if name is None else _new(rules, journal, clock, _free_name(name, journal), name)
+
+
+def _new(rules: Rules, journal: Journal, clock: Clock, job: str, engine: str) -> Desk:
+    return open_job(rules, journal, clock, i.Open(job, engine, __version__, "place 1"))
+
+
+def _choose(lines: list[JobLine], stage: Stage) -> str | None:
+    """A job to carry on, "" for a new one, None to leave."""
+    stage.tell("Jobs under way:")
+    for number, line in enumerate(lines[:9], 1):
+        stage.tell(f"  [{number}] carry on with {line.job} (last entry {_day(line.newest)})")
+    stage.tell("  [n] new engine")
+    while True:
+        answer = _line(stage, f"Carry on with {lines[0].job}? Press enter, or say a number or new.")
+        if answer is None:
+            return None
+        word = answer.lower()
+        if word in ("", "yes", "y", "carry on"):
+            return lines[0].job
+        if word in ("n", "new", "new engine"):
+            return ""
+        if word.isdecimal() and 0 < int(word) <= len(lines[:9]):
+            return lines[int(word) - 1].job
+        named = [line.job for line in lines if line.job == answer]
+        if named:
+            return named[0]
+        stage.tell(f"There is no {answer!r} here.")
+
+
+def _ask_name(stage: Stage, journal: Journal) -> str | None:
+    for line in _WELCOME:
+        stage.tell(line)
+    answer = _line(stage, "What do you call this engine? Enter alone gives it a number.")
+    if answer is None:
+        return None
+    return answer[:40] or f"engine {len(journal.jobs()) + 1}"
+
+
+def _free_name(engine: str, journal: Journal) -> str:
+    """The engine's name, with a number when it has had a job before."""
+    taken = {line.job for line in journal.jobs()}
+    return engine if engine not in taken else next(f"{engine} {n}" for n in range(2, 1000) if f"{engine} {n}" not in taken)
+
+
+def _line(stage: Stage, question: str) -> str | None:
+    """One typed line, None when the person leaves."""
+    from firststart.prompt.expect import Expectation
+    from firststart.prompt.prompt import Prompt
+
+    stage.tell(question)
+    event = stage.next_event(Prompt(question, "", Expectation("text")), lambda: "", lambda: None)
+    return event.text.strip() if event.kind == "typed" else None
+
+
+def _day(moment: datetime) -> str:
+    return moment.astimezone().strftime("%A %d %B %Y, %H:%M")
+
+
+class Bench:
+    """The loop: show, say, wait for something to happen, hand it to the conductor."""
+
+    def __init__(self, desk: Desk, stage: Stage, mouth: Mouth, adviser: Adviser | None = None) -> None:
+        self.desk, self.stage, self.mouth = desk, stage, mouth
+        self.conductor = Conductor(desk, adviser or Adviser(desk.rules))
+        self._counted = 0
+        self._warned = False
+
+    def run(self) -> None:
+        """Until the person leaves."""
+        self._give(self.conductor.greet())
+        while True:
+            event = self.stage.next_event(self.conductor.prompt(), self.status, self._poll)
+            if event.kind == "gone":
+                self._leave()
+                return
+            reply = self._handle(event)
+            if reply is not None:
+                self._give(reply)
+                if reply.finished:
+                    return
+
+    def _leave(self) -> None:
+        """The person went away: a starter that turns is taken as stopped now."""
+        if self.conductor.turned() is not None:
+            self.conductor.release()
+        self.stage.tell("Until next time. Everything is recorded.")
+
+    def _handle(self, event: Event) -> Reply | None:
+        try:
+            if event.kind == "stop":
+                self.mouth.silence()
+                return self.conductor.stop(event.channel)
+            if event.kind == "tick":
+                return self.conductor.tick()
+            self.mouth.silence()
+            return self.conductor.hear(event.text, event.channel)
+        except FirststartError as error:
+            return Reply((str(error),), self.conductor.prompt(), repeat=False)
+
+    def _poll(self) -> Event | None:
+        """Counts aloud while the starter turns; tells when a wait is over."""
+        turned = self.conductor.turned()
+        if turned is not None:
+            self._count(turned)
+            return None
+        self._counted, self._warned = 0, False
+        run = self.desk.situation.run
+        if run is not None and run.wait_until is not None and self.desk.now >= run.wait_until:
+            return Event("tick")
+        return None
+
+    def _count(self, turned: float) -> None:
+        crank = self.desk.situation.open_crank
+        limit = crank.limit_s if crank else 0.0
+        if turned >= limit and not self._warned:
+            self._warned = True
+            self.mouth.sound(Tone.STOP, priority=True)
+            self.mouth.say("Stop.")
+            self.stage.tell(f"STOP. {limit:g} seconds are over. Press any key when the starter stands.")
+        elif int(turned) > self._counted and turned < limit:
+            self._counted = int(turned)
+            self.mouth.say(str(self._counted), priority=True)
+
+    def _give(self, reply: Reply) -> None:
+        """Facts are committed by now: show and say."""
+        if reply.tone:
+            self.mouth.sound(_TONES[reply.tone])
+        for line in reply.say:
+            self.stage.tell(line)
+            self.mouth.say(line)
+        if reply.repeat:
+            self.stage.show(reply.prompt)
+            for line in reply.prompt.spoken():
+                self.mouth.say(line)
+
+    def status(self) -> str:
+        """One line: what holds, what the starter may do, how long is left."""
+        turned = self.conductor.turned()
+        if turned is not None:
+            crank = self.desk.situation.open_crank
+            return f" THE STARTER TURNS: {turned:4.1f} s of {crank.limit_s if crank else 0:g} s "
+        rules, situation, now = self.desk.rules, self.desk.situation, self.desk.now
+        words = rules.words(situation)
+        holding = [h.say for h in hold_states(rules.library.safety, situation, words, now) if h.fresh]
+        parts = [f"holding: {', '.join(holding) or 'nothing yet'}"]
+        if rules.starts_by_motor(situation):
+            permit = rules.permit(situation, now)
+            parts.append(
+                f"starter: may turn {permit.seconds:.0f} s" if permit.allowed else f"starter rests {duration(permit.wait_s)}"
+            )
+        run = situation.run
+        if run is not None and run.wait_until is not None:
+            parts.append(f"wait: {duration(max((run.wait_until - now).total_seconds(), 0))}")
+        return " | ".join(parts)
+
+

@@ -1,0 +1,65 @@
+"""What commands share: the library, the record, the job that is meant."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from pathlib import Path
+
+import platformdirs
+
+from firststart.clock import Clock
+from firststart.errors import UnknownName
+from firststart.job.rules import Rules
+from firststart.journal.sqlite import SqliteJournal
+from firststart.procedure.catalogue import data_folder, load_library
+
+RECORD = "record.db"
+
+
+def home_of(arguments: argparse.Namespace) -> Path:
+    """The folder of records: --home, else FIRSTSTART_HOME, else the platform's place for data."""
+    if arguments.home is not None:
+        return Path(arguments.home)
+    named = os.environ.get("FIRSTSTART_HOME")
+    return Path(named) if named else Path(platformdirs.user_data_dir("firststart", appauthor=False))
+
+
+def own_folders(arguments: argparse.Namespace) -> tuple[Path, ...]:
+    """The user's own folder of procedures: --procedures, else `procedures` in the home when it is there."""
+    if arguments.procedures is not None:
+        return (Path(arguments.procedures),)
+    beside = home_of(arguments) / "procedures"
+    return (beside,) if beside.is_dir() else ()
+
+
+def load_rules(arguments: argparse.Namespace) -> Rules:
+    """The library made ready. Raises DataError with every problem of the files."""
+    return Rules(load_library(data_folder("procedures"), own_folders(arguments)))
+
+
+def open_record(arguments: argparse.Namespace, *, write: bool) -> SqliteJournal:
+    """The record. For reading it must exist: UnknownName otherwise."""
+    path = home_of(arguments) / RECORD
+    if not write and not path.is_file():
+        raise UnknownName(f"There is no record in {path.parent} yet; open the bench with: firststart")
+    return SqliteJournal(path, write=write)
+
+
+def job_meant(journal: SqliteJournal, name: str | None) -> str:
+    """The job called `name`, or the newest. Raises UnknownName."""
+    lines = journal.jobs()
+    if name is None:
+        if not lines:
+            raise UnknownName("There is no job yet; open the bench with: firststart")
+        return lines[0].job
+    if name not in {line.job for line in lines}:
+        known = ", ".join(line.job for line in lines[:8]) or "none"
+        raise UnknownName(f"There is no job called {name!r}; there are: {known}.")
+    return name
+
+
+def wall_clock() -> Clock:
+    from firststart.devices.wallclock import WallClock
+
+    return WallClock()

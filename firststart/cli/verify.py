@@ -1,0 +1,51 @@
+"""`firststart verify`: every problem of procedures and fault data, with file and line."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+
+from firststart.cli.common import own_folders
+from firststart.errors import Problem
+from firststart.judge.registry import AMOUNTS, JUDGES
+from firststart.machine.prove import prove
+from firststart.procedure.catalogue import data_folder, load_with_problems
+from firststart.procedure.checks import check_procedures
+from firststart.prompt.lint import lint_wording
+
+
+def run_verify(arguments: argparse.Namespace) -> int:
+    """Print every problem; 1 when there is any."""
+    problems, figures = verify(data_folder("procedures"), own_folders(arguments), tuple(arguments.file))
+    if arguments.format == "json":
+        print(json.dumps({"problems": [vars(p) for p in problems], "figures": figures}, indent=2))
+    else:
+        for problem in problems:
+            print(problem)
+        told = f"{len(problems)} problem{'s' if len(problems) != 1 else ''}"
+        shown = ", ".join(f"{value:,} {name}" for name, value in figures.items())
+        print(f"{told}; checked {shown}.")
+    return 1 if problems else 0
+
+
+def verify(
+    folder: Path, own: tuple[Path, ...] = (), files: tuple[Path, ...] = ()
+) -> tuple[list[Problem], dict[str, int]]:
+    """All problems of a folder of procedures with a user's own folders and single files, and what was looked at."""
+    library, problems = load_with_problems(folder, own, files)
+    figures: dict[str, int] = {}
+    if library is not None:
+        problems += check_procedures(library, JUDGES, frozenset(AMOUNTS))
+        problems += lint_wording(library)
+        proof = prove(library, {name: judge.words for name, judge in JUDGES.items()})
+        problems += proof.problems
+        figures = {
+            "procedures": len(library.procedures),
+            "steps": sum(len(p.steps) for p in library.procedures.values()),
+            "machines": proof.tables,
+            "states": proof.states,
+            "transitions": proof.arrows,
+            "limits": len(library.limits.by_name),
+        }
+    return sorted(set(problems)), figures

@@ -1,0 +1,88 @@
+"""How a prompt looks: styled lines for a terminal of any width, or plain lines for a screen reader.
+
+Pure: values in, (style, text) fragments out. The sign of a caution is its word; colour only adds to it.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from functools import lru_cache
+
+from firststart.prompt.expect import Expectation
+from firststart.prompt.prompt import Prompt
+from firststart.units import find_unit
+
+Fragment = tuple[str, str]
+WIDEST = 100
+_FONT = "ansi_regular"
+_LETTER = 9  # columns a large letter takes
+
+STYLE = {  # signal colours as ANSI Z535 gives them (from memory)
+    "danger": "bg:ansired fg:ansiwhite bold",
+    "warning": "bg:ansiyellow fg:ansiblack bold",
+    "caution": "bg:ansibrightyellow fg:ansiblack bold",
+    "notice": "bg:ansiblue fg:ansiwhite bold",
+    "action": "bold",
+    "place": "underline",
+    "told": "italic",
+    "number": "reverse",
+}
+
+
+@lru_cache(maxsize=1)
+def _letters() -> object:
+    import pyfiglet
+
+    return pyfiglet.Figlet(font=_FONT, width=WIDEST)
+
+
+def large(text: str, width: int) -> str:
+    """`text` in large block letters when it fits `width`, else in spaced capitals."""
+    lines = textwrap.wrap(text.upper(), max(width // _LETTER, 1), break_long_words=False)
+    if not lines or max(map(len, lines)) * _LETTER > width or len(lines) > 2:
+        return "\n".join(textwrap.wrap(" ".join(text.upper()), width)) if len(text) * 2 < width else text.upper()
+    drawn = [str(_letters().renderText(line)).rstrip() for line in lines]  # type: ignore[attr-defined]
+    return "\n\n".join("\n".join(row.rstrip() for row in block.splitlines()) for block in drawn)
+
+
+def answers(expects: Expectation) -> str:
+    """What may be answered, as one line for the screen."""
+    if expects.kind == "measure":
+        unit = find_unit(expects.unit, expects.quantity).symbol
+        return f"{expects.low:g} to {expects.high:g} {unit}".rstrip() + ", or: cannot measure"
+    if expects.kind == "crank":
+        return f"go  (at most {expects.high:g} seconds)"
+    if expects.kind == "turning":
+        return "any key the moment the starter stands"
+    return "   ".join(f"[{n}] {o.phrases[0]}" for n, o in enumerate(expects.options, 1))
+
+
+def block(prompt: Prompt, width: int, *, big: bool) -> list[Fragment]:
+    """The whole prompt as styled fragments."""
+    width = min(width, WIDEST)
+    out: list[Fragment] = [("", "\n")]
+    if prompt.place:
+        out += [("class:place", prompt.place), ("", "\n")]
+    for note in prompt.cautions:
+        out += [(f"class:{note.signal.lower()}", f" {note.signal} "), ("", " ")]
+        out += [("", _wrapped(note.text, width, indent=len(note.signal) + 3)), ("", "\n")]
+    if big:
+        out += [("class:action", large(prompt.big, width)), ("", "\n\n")]
+    out += [("class:action", _wrapped(prompt.text, width)), ("", "\n")]
+    if prompt.info:
+        out += [("", "\n".join(_wrapped(line, width) for line in prompt.info.splitlines())), ("", "\n")]
+    out += [("class:number", answers(prompt.expects)), ("", "\n")]
+    return out
+
+
+def plain_lines(prompt: Prompt) -> list[str]:
+    """The prompt as plain lines, cautions first."""
+    lines = [f"{n.signal}: {n.text}" for n in prompt.cautions]
+    lines.append(f"{prompt.place}: {prompt.text}" if prompt.place else prompt.text)
+    lines += prompt.info.splitlines()
+    lines.append(f"Answers: {answers(prompt.expects)}")
+    return lines
+
+
+def _wrapped(text: str, width: int, indent: int = 0) -> str:
+    return textwrap.fill(text, max(width - 1, 20), subsequent_indent=" " * indent, initial_indent=" " * indent).strip()

@@ -1,0 +1,178 @@
+"""The stage: where prompts are shown and keys are read. A terminal, or plain lines.
+
+`next_event` waits for the person while `poll` looks after everything else: the ears, a wait that is over,
+the limit of a crank. Whatever `poll` returns is handed out as if the person had done it.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import queue
+import sys
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import IO, Any, Protocol
+
+from firststart.devices.layout import STYLE, block, plain_lines
+from firststart.prompt.dialogue import KEYS
+from firststart.prompt.prompt import Prompt
+
+POLL_S = 0.05
+
+
+@dataclass(frozen=True)
+class Event:
+    """One thing that happened: `typed` text, `heard` text, `stop`, `tick`, or `gone` (the person left)."""
+
+    kind: str
+    text: str = ""
+    channel: str = KEYS
+
+
+Poll = Callable[[], Event | None]
+
+
+class Stage(Protocol):
+    """What the bench needs of a screen and keys."""
+
+    def tell(self, line: str) -> None:
+        """One line of what is said."""
+        ...
+
+    def show(self, prompt: Prompt) -> None:
+        """The prompt that stands now."""
+        ...
+
+    def next_event(self, prompt: Prompt, status: Callable[[], str], poll: Poll) -> Event:
+        """The next thing that happens."""
+        ...
+
+
+class PlainStage:
+    """Plain lines in and out: for a screen reader, a pipe, a serial terminal."""
+
+    def __init__(self, source: IO[str], sink: IO[str]) -> None:
+        self._sink = sink
+        self._lines: queue.Queue[str | None] = queue.Queue()
+        threading.Thread(target=self._read, args=(source,), daemon=True).start()
+
+    def _read(self, source: IO[str]) -> None:
+        for line in source:
+            self._lines.put(line)
+        self._lines.put(None)
+
+    def tell(self, line: str) -> None:
+        print(line, file=self._sink, flush=True)
+
+    def show(self, prompt: Prompt) -> None:
+        for line in plain_lines(prompt):
+            self.tell(line)
+
+    def next_event(self, prompt: Prompt, status: Callable[[], str], poll: Poll) -> Event:
+        while True:
+            try:
+                line = self._lines.get(timeout=POLL_S)
+            except queue.Empty:
+                event = poll()
+                if event is not None:
+                    return event
+            except KeyboardInterrupt:
+                return Event("stop")
+            else:
+                if line is None:
+                    return Event("gone")
+                text = line.strip()
+                return Event("typed", text or _empty_means(prompt))
+
+
+class TerminalStage:
+    """A terminal with large letters, run by prompt_toolkit."""
+
+    def __init__(self, *, colour: bool = True) -> None:
+        from prompt_toolkit import PromptSession
+        from prompt_toolkit.output import ColorDepth
+        from prompt_toolkit.styles import Style
+
+        self._depth = None if colour else ColorDepth.DEPTH_1_BIT
+        self._style = Style.from_dict(STYLE)
+        self._session: PromptSession[Any] = PromptSession(
+            style=self._style, color_depth=self._depth, refresh_interval=0.25, erase_when_done=False
+        )
+        self._kept = ""
+
+    def tell(self, line: str) -> None:
+        self._print([("class:told", line)])
+
+    def show(self, prompt: Prompt) -> None:
+        self._print(block(prompt, self._session.output.get_size().columns, big=True))
+
+    def _print(self, fragments: list[tuple[str, str]]) -> None:
+        from prompt_toolkit import print_formatted_text
+        from prompt_toolkit.formatted_text import FormattedText
+
+        print_formatted_text(FormattedText(fragments), style=self._style, color_depth=self._depth)
+
+    def next_event(self, prompt: Prompt, status: Callable[[], str], poll: Poll) -> Event:
+        turning = prompt.expects.kind == "turning"
+        kept, self._kept = self._kept, ""
+        try:
+            result = self._session.prompt(
+                "> ", default=kept, bottom_toolbar=status, key_bindings=_bindings(turning), pre_run=self._watch(poll)
+            )
+        except KeyboardInterrupt:
+            return Event("stop")
+        except EOFError:
+            return Event("gone")
+        if isinstance(result, Event):
+            return result
+        return Event("typed", result.strip() or _empty_means(prompt))
+
+    def _watch(self, poll: Poll) -> Callable[[], None]:
+        """A task beside the key reading that hands out what `poll` finds, and keeps what was half typed."""
+        app = self._session.app
+
+        async def watch() -> None:
+            while True:
+                await asyncio.sleep(POLL_S)
+                event = poll()
+                if event is not None and app.is_running and not app.is_done:
+                    self._kept = app.current_buffer.text
+                    app.exit(result=event)
+                    return
+
+        return lambda: void(app.create_background_task(watch()))
+
+
+def void(_value: object) -> None:
+    """Drop a value on purpose."""
+
+
+def _empty_means(prompt: Prompt) -> str:
+    """What the enter key alone means: done, begin, go on; never the start of a crank, never a choice."""
+    first = {"action": "done", "idle": "yes", "gate": "yes", "turning": "stop", "wait": "next", "stopped": ""}
+    return first.get(prompt.expects.kind, "")
+
+
+def _bindings(turning: bool) -> Any:
+    """While the starter turns every key means that it stands; else the usual keys."""
+    from prompt_toolkit.key_binding import KeyBindings
+    from prompt_toolkit.keys import Keys
+
+    bindings = KeyBindings()
+    if turning:
+
+        @bindings.add(Keys.Any, eager=True)
+        @bindings.add("enter", eager=True)
+        @bindings.add(" ", eager=True)
+        def _released(event: Any) -> None:
+            event.app.exit(result=Event("typed", "stop"))
+
+    return bindings
+
+
+def open_stage(*, plain: bool, colour: bool) -> Stage:
+    """A terminal stage when both ends are a terminal and plain lines are not asked for."""
+    if plain or not sys.stdin.isatty() or not sys.stdout.isatty():
+        return PlainStage(sys.stdin, sys.stdout)
+    return TerminalStage(colour=colour)
