@@ -6,6 +6,7 @@ import math
 
 from firststart.errors import InputError
 from firststart.judge.amounts import pressure_unit
+from firststart.judge.compressionset import JUDGES as SET_JUDGES
 from firststart.judge.cylinderoil import WET, cylinder_oil
 from firststart.judge.expected import FLOOR, Expected, expected, pair
 from firststart.judge.model import Context, Judge, Reading, Verdict
@@ -172,4 +173,5 @@ JUDGES: tuple[Judge, ...] = (
     Judge("compression-dry", PRESSURE, ("inside", "low", "none", "high", "unsure"), judge_dry),
     Judge("compression-wet", PRESSURE, ("rises", "same", "unsure"), judge_wet),
     Judge("compression-build-up", "", ("normal", "climbs", "stuck", "unsure"), judge_build_up),
+    *SET_JUDGES,
 )
