@@ -74,11 +74,16 @@ def _timing_mark(context: Context) -> str:
     return f"{degrees} on a timing disc"
 
 
+def _oil_pressure_time(context: Context) -> str:
+    return amount(context.limits["oil.pressure.time"].si(), "s", "time")
+
+
 AMOUNTS: Mapping[str, Callable[[Context], str]] = MappingProxyType(
     {
         "cylinder-oil": _cylinder_oil,
         "wet-oil": _wet_oil,
         "oil-fill": _oil_fill,
+        "oil-pressure-time": _oil_pressure_time,
         "crank-compression": _crank_compression,
         "expected-compression": _expected_compression,
         "timing-mark": _timing_mark,

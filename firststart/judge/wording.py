@@ -39,6 +39,6 @@ def listed(items: Iterable[object]) -> str:
 
 
 def rounded_down(value: float) -> float:
-    """`value` ml down to what a syringe shows: tenths under 1, halves under 5, whole ones above."""
-    step = 0.1 if value < 1 else 0.5 if value < 5 else 1.0
-    return round(math.floor(value / step + 1e-9) * step, 1)
+    """`value` ml down to what a syringe shows: hundredths under 0.1, tenths under 1, halves under 5, else whole ones."""
+    step = 0.01 if value < 0.1 else 0.1 if value < 1 else 0.5 if value < 5 else 1.0
+    return round(math.floor(value / step + 1e-9) * step, 2)
