@@ -1,19 +1,96 @@
-"""The diagnosis at the bench: the record turned into evidence, and the next check into work."""
+"""The diagnosis at the bench: from a no-start straight into the next check, repair or try."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from firststart.bench.desk import Desk
+from firststart.bench.evidence import does_not_start, evidence_of
+from firststart.diagnosis.advice import Advice
+from firststart.diagnosis.advise import advise
+from firststart.diagnosis.book import Book
+from firststart.diagnosis.fields import book_words
+from firststart.diagnosis.workings import procedure_for_check, procedure_for_fix
 from firststart.job.rules import Rules
+from firststart.job.situation import Situation
+from firststart.prompt.expect import Expectation, Option
 from firststart.prompt.prompt import Prompt
+
+FIRST_CRANK = "first-crank"
+YEAR_S = 365.25 * 86400
 
 
 class Adviser:
-    """Leads from a no-start to the next check."""
+    """Advice for one workshop's library; the newest advice is kept, since the same record gives the same advice."""
 
-    def __init__(self, rules: Rules) -> None:
-        self.rules = rules
+    def __init__(self, rules: Rules, book: Book | None) -> None:
+        self.rules, self.book = rules, book
+        self._newest: tuple[str, int, Advice] | None = None
+
+    def advice(self, situation: Situation) -> Advice | None:
+        """What is ruled out, left and found, and what to do next; None without a book."""
+        if self.book is None:
+            return None
+        if self._newest is not None and self._newest[:2] == (situation.job, situation.count):
+            return self._newest[2]
+        profile = self.rules.profile(situation.profile)
+        words = profile.words
+        years = profile.si("years")
+        given = advise(
+            self.book,
+            book_words(words),
+            None if years is None else years / YEAR_S,
+            profile.word("storage"),
+            evidence_of(self.book, situation, words),
+        )
+        self._newest = (situation.job, situation.count, given)
+        return given
 
     def lead(self, desk: Desk, prompt: Prompt) -> Prompt:
-        """The idle prompt, with the next check in place of the plan's next work when the engine does not start."""
-        del desk
-        return prompt
+        """The idle prompt; while the engine does not start, with the advised work instead of the plan's."""
+        if self.book is None or not does_not_start(desk.situation):
+            return prompt
+        given = self.advice(desk.situation)
+        if given is None or given.next.kind in ("wait", "done"):
+            return prompt
+        if given.next.kind == "specialist":
+            return _specialist(given, prompt)
+        procedure = self._procedure(given)
+        options = (
+            Option("begin", ("yes", "next", "do it", "begin")),
+            Option("other", ("something else", "other work")),
+            Option("finish", ("finish for today", "no")),
+        )
+        return replace(
+            prompt,
+            text=f"{given.spoken} Shall we?",
+            big=given.next.name[:24],
+            expects=Expectation("idle", options),
+            info="\n".join(given.lines),
+            why=given.why_not or given.spoken,
+            offer=procedure,
+            place="Why it does not start",
+        )
+
+    def _procedure(self, given: Advice) -> str:
+        assert self.book is not None  # only called with a book
+        existing = self.rules.library.procedures
+        if given.next.kind == "fix":
+            return procedure_for_fix(self.book, given.next.id, existing)
+        if given.next.kind == "try":
+            return FIRST_CRANK
+        return procedure_for_check(self.book, given.next.id, existing)
+
+
+def _specialist(given: Advice, prompt: Prompt) -> Prompt:
+    """The book cannot tell the rest apart: said honestly, with what a specialist would do."""
+    options = (Option("other", ("something else", "other work")), Option("finish", ("finish for today",)))
+    return replace(
+        prompt,
+        text=given.spoken,
+        big="ask a specialist",
+        expects=Expectation("idle", options),
+        info="\n".join(given.lines),
+        why=given.next.do,
+        place="Why it does not start",
+    )

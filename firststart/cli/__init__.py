@@ -14,7 +14,11 @@ from firststart.errors import FirststartError
 
 _COMMANDS: dict[str, tuple[str, str, str]] = {
     # name: (module, one line, example)
-    "rehearse": ("rehearse", "play a scenario on a virtual engine, on a virtual clock", "firststart rehearse twin-that-starts"),
+    "rehearse": (
+        "rehearse",
+        "play a scenario on a virtual engine, on a virtual clock",
+        "firststart rehearse twin-that-starts",
+    ),
     "verify": ("verify", "check procedures and fault data: every problem, with file and line", "firststart verify"),
     "jobs": ("records", "the jobs, where each stands, what has gone stale", "firststart jobs"),
     "tools": ("records", "what to carry to the engine for what is left", "firststart tools"),

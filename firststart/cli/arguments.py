@@ -12,7 +12,9 @@ def add_bench(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--engine", metavar="NAME", help="the engine's name for a new job; its jobs share one starter")
     parser.add_argument("--no-voice", action="store_true", help="do not speak")
     parser.add_argument("--no-ears", action="store_true", help="do not listen")
-    parser.add_argument("--plain", action="store_true", help="plain lines only: for a screen reader or a simple terminal")
+    parser.add_argument(
+        "--plain", action="store_true", help="plain lines only: for a screen reader or a simple terminal"
+    )
     parser.add_argument("--rate", type=int, default=160, metavar="WPM", help="speed of the voice in words a minute")
     parser.add_argument("--say-to", type=Path, metavar="DIR", help="write what would be said as sound files instead")
 

@@ -10,6 +10,7 @@ from firststart import __version__
 from firststart.bench.advice import Adviser
 from firststart.bench.conductor import Conductor, Reply
 from firststart.bench.desk import Desk, open_job, resume_job
+from firststart.bench.shop import book_of
 from firststart.cli.common import load_rules, open_record, wall_clock
 from firststart.clock import Clock
 from firststart.devices.mouth import Mouth, SilentMouth, open_mouth, say_to
@@ -40,7 +41,7 @@ def run_bench(arguments: argparse.Namespace) -> int:
     try:
         desk = _desk(arguments, rules, journal, stage)
         if desk is not None:
-            Bench(desk, stage, mouth).run()
+            Bench(desk, stage, mouth, Adviser(rules, book_of(rules.library))).run()
     finally:
         mouth.close()
         journal.close()
@@ -113,7 +114,9 @@ def _ask_name(stage: Stage, journal: Journal) -> str | None:
 def _free_name(engine: str, journal: Journal) -> str:
     """The engine's name, with a number when it has had a job before."""
     taken = {line.job for line in journal.jobs()}
-    return engine if engine not in taken else next(f"{engine} {n}" for n in range(2, 1000) if f"{engine} {n}" not in taken)
+    return (
+        engine if engine not in taken else next(f"{engine} {n}" for n in range(2, 1000) if f"{engine} {n}" not in taken)
+    )
 
 
 def _line(stage: Stage, question: str) -> str | None:
@@ -133,9 +136,9 @@ def _day(moment: datetime) -> str:
 class Bench:
     """The loop: show, say, wait for something to happen, hand it to the conductor."""
 
-    def __init__(self, desk: Desk, stage: Stage, mouth: Mouth, adviser: Adviser | None = None) -> None:
+    def __init__(self, desk: Desk, stage: Stage, mouth: Mouth, adviser: Adviser) -> None:
         self.desk, self.stage, self.mouth = desk, stage, mouth
-        self.conductor = Conductor(desk, adviser or Adviser(desk.rules))
+        self.conductor = Conductor(desk, adviser)
         self._counted = 0
         self._warned = False
 
@@ -220,11 +223,11 @@ class Bench:
         if rules.starts_by_motor(situation):
             permit = rules.permit(situation, now)
             parts.append(
-                f"starter: may turn {permit.seconds:.0f} s" if permit.allowed else f"starter rests {duration(permit.wait_s)}"
+                f"starter: may turn {permit.seconds:.0f} s"
+                if permit.allowed
+                else f"starter rests {duration(permit.wait_s)}"
             )
         run = situation.run
         if run is not None and run.wait_until is not None:
             parts.append(f"wait: {duration(max((run.wait_until - now).total_seconds(), 0))}")
         return " | ".join(parts)
-
-

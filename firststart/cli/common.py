@@ -8,6 +8,7 @@ from pathlib import Path
 
 import platformdirs
 
+from firststart.bench.shop import make_rules
 from firststart.clock import Clock
 from firststart.errors import UnknownName
 from firststart.job.rules import Rules
@@ -35,7 +36,7 @@ def own_folders(arguments: argparse.Namespace) -> tuple[Path, ...]:
 
 def load_rules(arguments: argparse.Namespace) -> Rules:
     """The library made ready. Raises DataError with every problem of the files."""
-    return Rules(load_library(data_folder("procedures"), own_folders(arguments)))
+    return make_rules(load_library(data_folder("procedures"), own_folders(arguments)))
 
 
 def open_record(arguments: argparse.Namespace, *, write: bool) -> SqliteJournal:

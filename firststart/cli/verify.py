@@ -6,12 +6,14 @@ import argparse
 import json
 from pathlib import Path
 
+from firststart.bench.shop import book_of, with_workings
 from firststart.cli.common import own_folders
-from firststart.errors import Problem
+from firststart.errors import DataError, Problem
 from firststart.judge.registry import AMOUNTS, JUDGES
 from firststart.machine.prove import prove
 from firststart.procedure.catalogue import data_folder, load_with_problems
 from firststart.procedure.checks import check_procedures
+from firststart.procedure.library import Library
 from firststart.prompt.lint import lint_wording
 
 
@@ -36,6 +38,8 @@ def verify(
     library, problems = load_with_problems(folder, own, files)
     figures: dict[str, int] = {}
     if library is not None:
+        library, more = _with_book(library)
+        problems += more
         problems += check_procedures(library, JUDGES, frozenset(AMOUNTS))
         problems += lint_wording(library)
         proof = prove(library, {name: judge.words for name, judge in JUDGES.items()})
@@ -49,3 +53,12 @@ def verify(
             "limits": len(library.limits.by_name),
         }
     return sorted(set(problems)), figures
+
+
+def _with_book(library: Library) -> tuple[Library, list[Problem]]:
+    """The library with the work its book brings, and the book's own problems."""
+    try:
+        book = book_of(library)
+    except DataError as error:
+        return library, list(error.problems)
+    return (library if book is None else with_workings(library, book)), []

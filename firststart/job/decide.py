@@ -66,8 +66,14 @@ def _record_answer(d: Draft, state: State, given: i.Say) -> None:
     step = state.step
     assert step is not None  # every state that answers an event of its own has a step
     d.add(
-        f.AnswerGiven, run=d.run().run, state=state.name, event=given.event, said=given.said, channel=given.channel,
-        observe=step.observe, cylinder=state.cylinder,
+        f.AnswerGiven,
+        run=d.run().run,
+        state=state.name,
+        event=given.event,
+        said=given.said,
+        channel=given.channel,
+        observe=step.observe,
+        cylinder=state.cylinder,
     )
     if step.sets and given.event in step.choices:
         d.add(f.ProfileNoted, field=step.sets, word=None if given.event == "unknown" else given.event)
@@ -84,17 +90,30 @@ def _give(d: Draft, given: i.Give) -> None:
     d.check_range(given.value, measure, unit.symbol)
     if state.step is not None and state.step.sets:
         d.add(f.ProfileNoted, field=state.step.sets, number=given.value)
-    resolution = None if measure.resolution is None else abs(
-        measured(measure.resolution, unit.symbol, measure.quantity).si - measured(0, unit.symbol, measure.quantity).si
+    resolution = (
+        None
+        if measure.resolution is None
+        else abs(
+            measured(measure.resolution, unit.symbol, measure.quantity).si
+            - measured(0, unit.symbol, measure.quantity).si
+        )
     )
     judged = None
     if measure.judge:
         reading = Reading(measure.name, given.value, state.cylinder, resolution)
         judged = d.rules.judge(measure.judge, reading, d.situation)
     d.add(
-        f.ValueMeasured, run=d.run().run, state=state.name, name=measure.name, value=given.value,
-        instrument=measure.instrument, resolution=resolution, cylinder=state.cylinder, judged=judged,
-        said=given.said, channel=given.channel,
+        f.ValueMeasured,
+        run=d.run().run,
+        state=state.name,
+        name=measure.name,
+        value=given.value,
+        instrument=measure.instrument,
+        resolution=resolution,
+        cylinder=state.cylinder,
+        judged=judged,
+        said=given.said,
+        channel=given.channel,
     )
     d.fire(judged.word if judged else TAKEN)
 
@@ -226,8 +245,24 @@ def _close(d: Draft, _given: i.Close) -> None:
 
 
 _DECISIONS: dict[type[Any], Callable[[Draft, Any], None]] = {
-    i.Open: _open, i.Begin: _begin, i.Say: _say, i.Give: _give, i.Go: _go, i.Release: _release, i.Tick: _tick,
-    i.Stop: _stop, i.CarryOn: _carry_on, i.Leave: _leave, i.Fetch: _fetch, i.Back: _back, i.Resume: _resume,
-    i.NamePlace: _place, i.Note: _note, i.TellCrank: _tell_crank, i.Mend: _repair, i.SetProfile: _profile,
-    i.ShiftClock: _shift, i.Close: _close,
+    i.Open: _open,
+    i.Begin: _begin,
+    i.Say: _say,
+    i.Give: _give,
+    i.Go: _go,
+    i.Release: _release,
+    i.Tick: _tick,
+    i.Stop: _stop,
+    i.CarryOn: _carry_on,
+    i.Leave: _leave,
+    i.Fetch: _fetch,
+    i.Back: _back,
+    i.Resume: _resume,
+    i.NamePlace: _place,
+    i.Note: _note,
+    i.TellCrank: _tell_crank,
+    i.Mend: _repair,
+    i.SetProfile: _profile,
+    i.ShiftClock: _shift,
+    i.Close: _close,
 }

@@ -88,7 +88,11 @@ class Draft:
         digest = self.rules.library.digests.get(procedure, "")
         self.rules.library.procedure(procedure)
         self.add(
-            f.RunStarted, run=self.situation.started_runs + 1, procedure=procedure, digest=digest, why=why,
+            f.RunStarted,
+            run=self.situation.started_runs + 1,
+            procedure=procedure,
+            digest=digest,
+            why=why,
             parent=parent,
         )
         self._enter((self.table().initial,))
@@ -156,7 +160,11 @@ class Draft:
         for hold in result.establishes:
             self.add(f.HoldMet, hold=hold, by=run.procedure)
         self.add(
-            f.RunEnded, run=run.run, procedure=run.procedure, result=state.name, outcome=result.outcome,
+            f.RunEnded,
+            run=run.run,
+            procedure=run.procedure,
+            result=state.name,
+            outcome=result.outcome,
             say=result.say,
         )
         if not self.situation.stopped:

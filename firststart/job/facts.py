@@ -258,9 +258,30 @@ class JobClosed(Fact):
 
 
 AnyFact = Annotated[
-    JobOpened | PlaceNamed | ProfileNoted | RunStarted | StepEntered | AnswerGiven | ValueMeasured | SetJudged
-    | CrankBegan | CrankEnded | CrankTold | WaitBegan | HoldMet | HoldUndone | StepRefused | RunEnded | WentBack
-    | Stopped | CarriedOn | RepairDone | EvidenceStaled | ClockSet | NoteAdded | JobClosed,
+    JobOpened
+    | PlaceNamed
+    | ProfileNoted
+    | RunStarted
+    | StepEntered
+    | AnswerGiven
+    | ValueMeasured
+    | SetJudged
+    | CrankBegan
+    | CrankEnded
+    | CrankTold
+    | WaitBegan
+    | HoldMet
+    | HoldUndone
+    | StepRefused
+    | RunEnded
+    | WentBack
+    | Stopped
+    | CarriedOn
+    | RepairDone
+    | EvidenceStaled
+    | ClockSet
+    | NoteAdded
+    | JobClosed,
     Field(discriminator="type"),
 ]
 

@@ -25,7 +25,6 @@ from firststart.job.situation import (
 )
 from firststart.starter.permit import Crank
 
-
 _TRAIL = 60  # questions kept for going back
 
 
@@ -82,8 +81,17 @@ def _step_entered(s: Situation, fact: f.StepEntered, now: datetime) -> Situation
     run = _find_run(s, fact.run)
     trail = (*run.trail, Visit(fact.state, s.count))[-_TRAIL:] if fact.question else run.trail
     return _with_run(
-        s, fact.run, state=fact.state, entered=now, trail=trail, wait_until=None, refused=(), wait_s=0.0, reason="",
-        cautioned=run.cautioned | set(run.hazards), hazards=fact.hazards,
+        s,
+        fact.run,
+        state=fact.state,
+        entered=now,
+        trail=trail,
+        wait_until=None,
+        refused=(),
+        wait_s=0.0,
+        reason="",
+        cautioned=run.cautioned | set(run.hazards),
+        hazards=fact.hazards,
     )
 
 

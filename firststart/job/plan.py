@@ -57,7 +57,9 @@ def _why(library: Library, procedure: Procedure, situation: Situation, fresh: fr
         return "not done yet"
     if ended.outcome in REDO:
         return "left for later"
-    stale = [h for h in procedure.results[ended.result].establishes if h in library.safety.hold_points and h not in fresh]
+    stale = [
+        h for h in procedure.results[ended.result].establishes if h in library.safety.hold_points and h not in fresh
+    ]
     if stale and procedure.results[ended.result].outcome == "ok":
         return f"{library.safety.hold_points[stale[0]].say} has gone stale"
     if ended.outcome == "bad" and established_by(procedure):

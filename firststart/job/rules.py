@@ -77,8 +77,16 @@ class Rules:
             raise UnknownName(f"There is no judge called {name!r}.")
         verdict: Verdict = self.judges[name].run(reading, self.context(situation))
         return Judgement(
-            judge=name, word=verdict.word, say=verdict.say, low=verdict.low, high=verdict.high, unit=verdict.unit,
-            limit=verdict.limit, source=verdict.source, mark=verdict.mark, details=verdict.details,
+            judge=name,
+            word=verdict.word,
+            say=verdict.say,
+            low=verdict.low,
+            high=verdict.high,
+            unit=verdict.unit,
+            limit=verdict.limit,
+            source=verdict.source,
+            mark=verdict.mark,
+            details=verdict.details,
         )
 
     def duty(self, situation: Situation) -> DutyClass:
@@ -93,7 +101,10 @@ class Rules:
         """May the starter turn at the effective time `now`, for how long, and if not, how long to wait."""
         air = self.profile(situation.profile).si("air-temperature")
         return permit(
-            situation.all_cranks(), self.duty(situation), seconds_of(now), air if air is not None else NORMAL_AIR_K,
+            situation.all_cranks(),
+            self.duty(situation),
+            seconds_of(now),
+            air if air is not None else NORMAL_AIR_K,
             wanted_s,
         )
 

@@ -233,7 +233,9 @@ def _name(step_id: str, cylinder: int | None) -> str:
     return step_id if cylinder is None else f"{step_id}.{cylinder}"
 
 
-def profile_key(procedure: Procedure, safety: Safety, words: Mapping[str, str], cylinders: int | None) -> tuple[object, ...]:
+def profile_key(
+    procedure: Procedure, safety: Safety, words: Mapping[str, str], cylinders: int | None
+) -> tuple[object, ...]:
     """What of a profile can change the table of `procedure`: two equal keys give equal tables."""
     fields = sorted(fields_read(procedure, safety))
     each = cylinders if any(s.foreach for s in procedure.steps.values()) else None

@@ -176,11 +176,19 @@ def _rests(table: Table, _library: Library, paths: Paths) -> Found:
 def _never_reached(procedure: Procedure, library: Library, found: set[str]) -> Iterator[Problem]:
     for name in procedure.steps:
         if name not in found:
-            yield _at(library, procedure, ("steps", name), f"no engine ever reaches the step {name!r}; lead to it or remove it")
+            yield _at(
+                library,
+                procedure,
+                ("steps", name),
+                f"no engine ever reaches the step {name!r}; lead to it or remove it",
+            )
     for name in procedure.results:
         if name not in found:
             yield _at(
-                library, procedure, ("results", name), f"no engine ever reaches the result {name!r}; lead to it or remove it"
+                library,
+                procedure,
+                ("results", name),
+                f"no engine ever reaches the result {name!r}; lead to it or remove it",
             )
 
 
@@ -196,7 +204,9 @@ def _waiting(library: Library) -> Iterator[Problem]:
                     told.add(name)
                     shown = ", ".join(holds) or "each other"
                     yield _at(
-                        library, library.procedures[name], ("prereq",),
+                        library,
+                        library.procedures[name],
+                        ("prereq",),
                         f"can never be done on a {kind} with {fuel}: nothing that can be done before it meets {shown}",
                     )
 

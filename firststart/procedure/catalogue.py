@@ -191,6 +191,11 @@ def _load_procedures(
             )
             continue
         procedures[model.id] = model
-        digests[model.id] = hashlib.sha256(repr(document.data).encode()).hexdigest()[:16]
+        digests[model.id] = digest_of(model)
         reading.documents[model.id] = document
     return procedures, digests
+
+
+def digest_of(procedure: Procedure) -> str:
+    """A short digest of a procedure's whole content, kept with every run of it."""
+    return hashlib.sha256(repr(procedure).encode()).hexdigest()[:16]

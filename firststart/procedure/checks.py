@@ -183,10 +183,14 @@ def _targets(c: Checked) -> Iterator[Problem]:
                     names = (*c.procedure.steps, *c.procedure.results)
                     yield from c.known(here, target.to, names, "step or result")
             if targets and targets[-1].when:
-                yield c.problem((*path, "go", event), "the last target must stand without 'when', or an engine is left out")
+                yield c.problem(
+                    (*path, "go", event), "the last target must stand without 'when', or an engine is left out"
+                )
             for number, target in enumerate(targets[:-1]):
                 if not target.when:
-                    yield c.problem((*path, "go", event, number), "a target without 'when' hides those after it; move it last")
+                    yield c.problem(
+                        (*path, "go", event, number), "a target without 'when' hides those after it; move it last"
+                    )
         yield from _covered(c, path, name, step, met)
 
 
@@ -249,7 +253,7 @@ def _placeholder(c: Checked, path: Path, inner: str, step: Step | None) -> Itera
 
 def _established(c: Checked) -> Iterator[Problem]:
     """Every hold point this procedure can come to need has a procedure that establishes it."""
-    wanted: dict[str, Path] = {h: ("prereq",) for h in c.procedure.prereq}
+    wanted: dict[str, Path] = dict.fromkeys(c.procedure.prereq, ("prereq",))
     for path, _name, step in c.steps():
         known = tuple(h for h in step.hazard if h in c.library.safety.hazards)
         for hold in c.library.safety.demands(known):
@@ -266,6 +270,17 @@ def _why(c: Checked) -> Iterator[Problem]:
 
 
 CHECKS: tuple[Callable[[Checked], Iterator[Problem]], ...] = (
-    _stage, _step_names, _conditions, _hold_points, _hazards, _measures, _judge_steps, _targets, _sets, _follow_ups,
-    _placeholders, _established, _why,
+    _stage,
+    _step_names,
+    _conditions,
+    _hold_points,
+    _hazards,
+    _measures,
+    _judge_steps,
+    _targets,
+    _sets,
+    _follow_ups,
+    _placeholders,
+    _established,
+    _why,
 )

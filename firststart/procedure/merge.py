@@ -18,7 +18,9 @@ def merge_safety(shipped: Safety, document: Document, problems: list[Problem]) -
     for name, point in added.hold_points.items():
         if name in points:
             problems.append(
-                document.problem(("hold-points", name), f"the hold point {name!r} ships already; give yours another name")
+                document.problem(
+                    ("hold-points", name), f"the hold point {name!r} ships already; give yours another name"
+                )
             )
         else:
             points[name] = point

@@ -37,7 +37,7 @@ def _problem(model: type[BaseModel], document: Document, path: Path, item: Any) 
     elif kind == "missing":
         message = f"{shown}: is missing; add it"
     elif kind == "value_error":
-        message = f"{shown}: {str(item['ctx']['error'])}"
+        message = f"{shown}: {item['ctx']['error']!s}"
     else:
         message = f"{shown}: {item['msg'][0].lower()}{item['msg'][1:]}"
     return Problem(document.file, document.line((*path, *location)), message)

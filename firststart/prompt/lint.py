@@ -19,7 +19,12 @@ MOST_WORDS_TOLD = 25  # of a descriptive sentence
 _SENTENCE = re.compile(r"[^.!?]+[.!?]?")
 _FILL = re.compile(r"\{[^{}]*\}")
 _AND_THEN = re.compile(r"\b(and then|then)\b", re.IGNORECASE)
-_CLASHES = (frozenset({"help", "no"}), frozenset({"pause", "pass"}), frozenset({"blue", "black"}), frozenset({"strong", "stop"}))
+_CLASHES = (
+    frozenset({"help", "no"}),
+    frozenset({"pause", "pass"}),
+    frozenset({"blue", "black"}),
+    frozenset({"strong", "stop"}),
+)
 
 
 def lint_wording(library: Library) -> list[Problem]:
@@ -50,7 +55,9 @@ def _step(step: Step, document: Document, path: Path) -> Iterator[Problem]:
     if step.cmd:
         yield from _sentences(document, (*path, "cmd"), step.cmd, MOST_WORDS)
         if not re.match(r"[A-Z{\"]", step.cmd) or step.cmd[-1] not in ".?":
-            yield document.problem((*path, "cmd"), "a cmd begins with a capital and ends with a full stop or a question mark")
+            yield document.problem(
+                (*path, "cmd"), "a cmd begins with a capital and ends with a full stop or a question mark"
+            )
         if _AND_THEN.search(step.cmd):
             yield document.problem((*path, "cmd"), "one instruction a step; make two steps of it")
     yield from _sentences(document, (*path, "why"), step.why, MOST_WORDS_TOLD)
@@ -85,9 +92,13 @@ def _phrases(step: Step, document: Document, path: Path) -> Iterator[Problem]:
             if words in seen and seen[words] != event:
                 yield document.problem((*path, "choices", event), f"{phrase!r} is also an answer for {seen[words]!r}")
             if (words in YES and event not in ("yes", DONE)) or (words in NO and event != "no"):
-                yield document.problem((*path, "choices", event), f"{phrase!r} belongs to yes and no; choose another phrase")
+                yield document.problem(
+                    (*path, "choices", event), f"{phrase!r} belongs to yes and no; choose another phrase"
+                )
             seen[words] = event
     single = {w for w in seen if " " not in w}
     for clash in _CLASHES:
         if clash <= single:
-            yield document.problem((*path, "choices"), f"{' and '.join(sorted(clash))} sound alike; use phrases of two words")
+            yield document.problem(
+                (*path, "choices"), f"{' and '.join(sorted(clash))} sound alike; use phrases of two words"
+            )

@@ -69,7 +69,9 @@ def present(rules: Rules, situation: Situation, wall: datetime) -> Prompt:
 def _stopped() -> Prompt:
     options = (Option("carry-on", ("carry on", "continue", "go on")), Option("finish", ("finish for today",)))
     return Prompt(
-        "Work is stopped. When all is well, say carry on.", "stopped", Expectation("stopped", options),
+        "Work is stopped. When all is well, say carry on.",
+        "stopped",
+        Expectation("stopped", options),
         why="After a stop, what may have changed is asked again.",
     )
 
@@ -87,8 +89,12 @@ def _idle(rules: Rules, situation: Situation, now: datetime) -> Prompt:
     )
     item = items[0]
     return Prompt(
-        f"Next is {_lower(item.title)}. Shall we begin?", item.title, Expectation("idle", options),
-        info=_plan_lines(items), why=rules.library.procedures[item.procedure].purpose, offer=item.procedure,
+        f"Next is {_lower(item.title)}. Shall we begin?",
+        item.title,
+        Expectation("idle", options),
+        info=_plan_lines(items),
+        why=rules.library.procedures[item.procedure].purpose,
+        offer=item.procedure,
         place=rules.library.stages[item.stage].title,
     )
 
@@ -110,15 +116,20 @@ def _gate(rules: Rules, situation: Situation, run: Run, state: State, now: datet
     truths = rules.truths(situation, now)
     lacking = tuple(n for n in state.needs if n not in truths)
     points = rules.library.safety.hold_points
-    missing = [h for h in hold_states(rules.library.safety, situation, rules.words(situation), now) if h.name in lacking]
+    missing = [
+        h for h in hold_states(rules.library.safety, situation, rules.words(situation), now) if h.name in lacking
+    ]
     leave = Option(LEAVE, ("leave it",))
     if missing:
         first = missing[0]
         lines = "\n".join(f"- {h.say}: {h.because}" for h in missing)
         return Prompt(
-            f"Not yet. First comes {first.say}. Shall we do it?", first.say,
+            f"Not yet. First comes {first.say}. Shall we do it?",
+            first.say,
             Expectation("gate", (Option("fetch", ("yes", "do it")), leave)),
-            info=f"Not yet: this step waits for\n{lines}", why=points[first.name].why, place=place,
+            info=f"Not yet: this step waits for\n{lines}",
+            why=points[first.name].why,
+            place=place,
         )
     permit = rules.permit(situation, now)
     if PERMIT in lacking:
@@ -127,14 +138,20 @@ def _gate(rules: Rules, situation: Situation, run: Run, state: State, now: datet
         options = (Option("meanwhile", ("meanwhile", "do it")), leave) if fits else (leave,)
         offer = f" Meanwhile you can do {_lower(fits.title)}." if fits else ""
         return Prompt(
-            f"The starter must rest for {duration(permit.wait_s)}.{offer}", "starter rests",
+            f"The starter must rest for {duration(permit.wait_s)}.{offer}",
+            "starter rests",
             Expectation("gate", (Option("wait", ("wait", "next", "is it ready")), *options)),
-            info=permit.reason, why="A starter that is cranked hot burns its winding.", place=place,
-            rest_s=permit.wait_s, offer=fits.procedure if fits else "",
+            info=permit.reason,
+            why="A starter that is cranked hot burns its winding.",
+            place=place,
+            rest_s=permit.wait_s,
+            offer=fits.procedure if fits else "",
         )
     return Prompt(
-        "The way is clear now. Shall we go on?", "clear",
-        Expectation("gate", (Option("wait", ("yes", "next", "go on")), leave)), place=place,
+        "The way is clear now. Shall we go on?",
+        "clear",
+        Expectation("gate", (Option("wait", ("yes", "next", "go on")), leave)),
+        place=place,
     )
 
 
@@ -154,8 +171,15 @@ def _step(rules: Rules, situation: Situation, run: Run, state: State, now: datet
     if expects.kind == "turning":
         text = "The starter is turning. Say stop when it stands."
     return Prompt(
-        text, step.key or _headline(step.cmd), expects, tuple(dict.fromkeys(cautions)), tuple(dict.fromkeys(spoken)),
-        fill(step.info), fill(step.why), place, wait_s=wait_s,
+        text,
+        step.key or _headline(step.cmd),
+        expects,
+        tuple(dict.fromkeys(cautions)),
+        tuple(dict.fromkeys(spoken)),
+        fill(step.info),
+        fill(step.why),
+        place,
+        wait_s=wait_s,
     )
 
 
@@ -163,7 +187,9 @@ def _expects(rules: Rules, situation: Situation, state: State, now: datetime) ->
     step = state.step
     assert step is not None  # as in _step
     if situation.open_crank is not None:
-        return Expectation("turning", (Option("release", ("stop", "released", "it stands")),), high=situation.open_crank.limit_s)
+        return Expectation(
+            "turning", (Option("release", ("stop", "released", "it stands")),), high=situation.open_crank.limit_s
+        )
     if step.crank is not None:
         limit = step.crank.seconds
         if rules.starts_by_motor(situation):
@@ -171,9 +197,7 @@ def _expects(rules: Rules, situation: Situation, state: State, now: datetime) ->
         return Expectation("crank", (Option("go", ("go", "go now")),), high=limit)
     if step.measure is not None:
         m = step.measure
-        return Expectation(
-            "measure", (Option(UNREAD, CANNOT),), m.quantity, m.unit, m.range[0], m.range[1], m.name
-        )
+        return Expectation("measure", (Option(UNREAD, CANNOT),), m.quantity, m.unit, m.range[0], m.range[1], m.name)
     if step.wait is not None:
         return Expectation("wait", (Option(ELAPSED, ("next", "is it over", "ready")),), high=step.wait.minutes * 60)
     if step.choices:

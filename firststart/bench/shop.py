@@ -1,0 +1,37 @@
+"""A library made ready for the bench: rules over it, and its book with guided work for all of it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from firststart.diagnosis.book import Book
+from firststart.diagnosis.workings import line_of, workings
+from firststart.job.rules import Rules
+from firststart.procedure.catalogue import digest_of
+from firststart.procedure.library import Library
+from firststart.procedure.reader import Document
+
+
+def make_rules(library: Library) -> Rules:
+    """Rules over a library in which every check and repair of the book can be done. Raises DataError."""
+    book = book_of(library)
+    return Rules(library if book is None else with_workings(library, book))
+
+
+def book_of(library: Library) -> Book | None:
+    """The library's book of suspects and checks, None when it has none. Raises DataError."""
+    document = library.book
+    return None if document is None else Book.from_data(document.data, document.line, document.file)
+
+
+def with_workings(library: Library, book: Book) -> Library:
+    """The library with a made-up procedure for each check and repair that has none of its own."""
+    made = workings(book, library.procedures)
+    lines = line_of(book)
+    documents = {name: Document(book.file, None, {(): lines[name]}) for name in made}
+    return replace(
+        library,
+        procedures={**library.procedures, **made},
+        digests={**library.digests, **{name: digest_of(procedure) for name, procedure in made.items()}},
+        documents={**library.documents, **documents},
+    )
