@@ -20,6 +20,7 @@ WARM_K = 313.15  # taken when the air is unknown: 40 degC, the reference ambient
 COLDEST_K, HOTTEST_K = 213.15, 353.15
 NOTHING_S = 1e-9  # seconds that are only rounding
 _COMFORT = 0.8
+_FOREVER_S = 1e7  # four months: no starter is waited for longer, and no loop runs on
 
 
 def heat_series(
@@ -107,7 +108,7 @@ class HeatRule:
             return self.peak(rested, wish) > self.duty.limit_k
 
         longest = 1.0
-        while too_hot(longest):
+        while too_hot(longest) and longest < _FOREVER_S:
             longest *= 2
         return _last(too_hot, longest) + NOTHING_S
 

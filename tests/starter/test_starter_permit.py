@@ -122,6 +122,7 @@ def test_an_open_crank_may_still_be_turning() -> None:
 
     assert (0.0, False) == (got.seconds, got.allowed)
     assert 8 + 60 == pytest.approx(got.wait_s)
+    assert permit([Crank(0.0, 10.0)], SMALL, 10.0, 253.15).winding_k == got.winding_k
 
 
 def test_overlapping_tales_lose_no_second() -> None:
