@@ -25,7 +25,7 @@ class Desk:
         self.last: tuple[f.Fact, ...] = ()
 
     def submit(self, given: i.Input) -> tuple[f.Fact, ...]:
-        """What follows from an input: committed, then folded in. Raises InputError, RecordError; then nothing changed."""
+        """What follows from an input, committed and folded in. Raises InputError, RecordError: nothing changed."""
         facts = decide(self.rules, self.situation, given, self.clock.now())
         if facts:
             self.journal.append(self.job, self.situation.count, facts)

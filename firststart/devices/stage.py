@@ -44,7 +44,7 @@ class Stage(Protocol):
         """The prompt that stands now."""
         ...
 
-    def next_event(self, prompt: Prompt, status: Callable[[], str], poll: Poll) -> Event:
+    def next_event(self, prompt: Prompt, status: Callable[[], str], poll: Poll, /) -> Event:
         """The next thing that happens."""
         ...
 
@@ -69,7 +69,7 @@ class PlainStage:
         for line in plain_lines(prompt):
             self.tell(line)
 
-    def next_event(self, prompt: Prompt, status: Callable[[], str], poll: Poll) -> Event:
+    def next_event(self, prompt: Prompt, _status: Callable[[], str], poll: Poll) -> Event:
         while True:
             try:
                 line = self._lines.get(timeout=POLL_S)

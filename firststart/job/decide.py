@@ -118,7 +118,7 @@ def _give(d: Draft, given: i.Give) -> None:
     d.fire(judged.word if judged else TAKEN)
 
 
-def _go(d: Draft, given: i.Go) -> None:
+def _go(d: Draft, _given: i.Go) -> None:
     state = d.settled_state()
     if state.sort != "crank" or state.step is None or state.step.crank is None:
         raise InputError("There is nothing to crank here.")

@@ -249,7 +249,7 @@ def fields_read(procedure: Procedure, safety: Safety) -> set[str]:
     for step in procedure.steps.values():
         fields |= set(step.applies)
         fields |= {f for targets in step.go.values() for t in targets for f in t.when}
-        holds |= {h for h in safety.demands(tuple(z for z in step.hazard if z in safety.hazards))}
+        holds |= set(safety.demands(tuple(z for z in step.hazard if z in safety.hazards)))
     for hold in holds & set(safety.hold_points):
         fields |= set(safety.hold_points[hold].applies)
     return fields

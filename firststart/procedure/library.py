@@ -15,7 +15,7 @@ from firststart.starter.duty import DutyClasses
 
 @dataclass(frozen=True)
 class Library:
-    """Procedures by id in file order, safety data, stages, limits, duty classes, engine defaults, the book's document."""
+    """Procedures by id in file order, safety data, stages, limits, duty classes, engine defaults, the book."""
 
     procedures: dict[str, Procedure]
     digests: dict[str, str]

@@ -19,7 +19,7 @@ from firststart.procedure.model import DONE, ELAPSED, UNREAD, Note
 from firststart.prompt.expect import Expectation, Option
 from firststart.prompt.wording import CANNOT, DONE_PHRASES, duration
 
-_PLACEHOLDER = re.compile(r"\{([a-z]+)(?::([a-z0-9.-]+))?\}")
+PLACEHOLDER = re.compile(r"\{([a-z]+)(?::([a-z0-9.-]+))?\}")
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ def present(rules: Rules, situation: Situation, wall: datetime) -> Prompt:
     state = table.states.get(run.state) or table.states[table.initial]
     place = _place(rules, run, state)
     if state.sort == GATE:
-        return _gate(rules, situation, run, state, now, place)
+        return _gate(rules, situation, state, now, place)
     return _step(rules, situation, run, state, now, place)
 
 
@@ -111,7 +111,7 @@ def _place(rules: Rules, run: Run, state: State) -> str:
     return f"{title}, cylinder {state.cylinder}" if state.cylinder else title
 
 
-def _gate(rules: Rules, situation: Situation, run: Run, state: State, now: datetime, place: str) -> Prompt:
+def _gate(rules: Rules, situation: Situation, state: State, now: datetime, place: str) -> Prompt:
     """A shut gate: what is missing, and how to get it."""
     truths = rules.truths(situation, now)
     lacking = tuple(n for n in state.needs if n not in truths)
@@ -212,7 +212,7 @@ class _Filler:
         self.rules, self.situation, self.state = rules, situation, state
 
     def __call__(self, text: str) -> str:
-        return _PLACEHOLDER.sub(self._one, text) if "{" in text else text
+        return PLACEHOLDER.sub(self._one, text) if "{" in text else text
 
     def _one(self, match: re.Match[str]) -> str:
         kind, name = match[1], match[2]

@@ -1,0 +1,188 @@
+"""`firststart jobs`, `tools`, `next` and `report`: what the record says."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Iterator
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from firststart.bench.advice import Adviser
+from firststart.bench.desk import Desk, resume_job
+from firststart.bench.evidence import does_not_start
+from firststart.bench.shop import book_of
+from firststart.bench.tools import Tools, tools_for
+from firststart.cli.common import job_meant, load_rules, open_record, wall_clock
+from firststart.diagnosis.advice import Advice
+from firststart.job.holds import hold_states
+from firststart.job.plan import plan
+from firststart.job.rules import Rules
+from firststart.journal.sqlite import SqliteJournal
+from firststart.prompt.wording import duration
+
+
+def _desks(arguments: argparse.Namespace) -> Iterator[tuple[Rules, SqliteJournal, Desk]]:
+    """The job that is meant, opened for reading; exactly one."""
+    journal = open_record(arguments, write=False)
+    try:
+        rules = load_rules(arguments)
+        yield rules, journal, resume_job(rules, journal, wall_clock(), job_meant(journal, arguments.job))
+    finally:
+        journal.close()
+
+
+def run_jobs(arguments: argparse.Namespace) -> int:
+    """Each job: where it stands, what holds, what has gone stale, since when and because of what."""
+    journal = open_record(arguments, write=False)
+    try:
+        rules = load_rules(arguments)
+        told = [
+            _standing(rules, resume_job(rules, journal, wall_clock(), line.job), line.newest) for line in journal.jobs()
+        ]
+    finally:
+        journal.close()
+    if arguments.format == "json":
+        print(json.dumps(told, indent=2))
+        return 0
+    for job in told:
+        print(f"{job['job']}: {job['stands']}, last entry {job['newest']}")
+        for hold in job["stale"]:
+            since = f" since {hold['since']}" if hold["since"] else ""
+            print(f"  stale: {hold['say']}{since}, because: {hold['because']}")
+        if job["holding"]:
+            print(f"  holding: {', '.join(job['holding'])}")
+    if not told:
+        print("There is no job yet; open the bench with: firststart")
+    return 0
+
+
+def _standing(rules: Rules, desk: Desk, newest: datetime) -> dict[str, Any]:
+    situation, now = desk.situation, desk.now
+    words = rules.words(situation)
+    holds = hold_states(rules.library.safety, situation, words, now)
+    run = situation.run
+    items = plan(rules.library, situation, words, now)
+    if situation.closed:
+        stands = "finished"
+    elif run is not None:
+        stands = f"in {rules.library.procedure(run.procedure).title}"
+    else:
+        stands = f"next is {items[0].title}" if items else "all planned work is done"
+    return {
+        "job": situation.job,
+        "engine": situation.engine,
+        "stands": stands,
+        "newest": _day(newest),
+        "entries": situation.count,
+        "minutes left": sum(i.minutes for i in items),
+        "holding": [h.say for h in holds if h.fresh],
+        "stale": [
+            {"say": h.say, "since": _day(h.since) if h.since else "", "because": h.because}
+            for h in holds
+            if not h.fresh and h.name in situation.holds
+        ],
+    }
+
+
+def run_tools(arguments: argparse.Namespace) -> int:
+    """Tools, supplies and gear for what is left, with amounts for this engine."""
+    for rules, _journal, desk in _desks(arguments):
+        tools = tools_for(rules, desk.situation, desk.now)
+        if arguments.format == "json":
+            print(json.dumps(vars(tools), indent=2))
+        else:
+            _print_tools(desk.situation.job, tools)
+    return 0
+
+
+def _print_tools(job: str, tools: Tools) -> None:
+    print(f"For what is left on {job}:")
+    for title, items in (("tools", tools.tool), ("supplies", tools.supply), ("protective gear", tools.gear)):
+        print(f"\n{title}")
+        for item in items:
+            print(f"  - {item}")
+
+
+def run_next(arguments: argparse.Namespace) -> int:
+    """What is ruled out, what is left, the next check and why."""
+    for rules, _journal, desk in _desks(arguments):
+        adviser = Adviser(rules, book_of(rules.library))
+        advice = adviser.advice(desk.situation)
+        items = plan(rules.library, desk.situation, rules.words(desk.situation), desk.now)
+        if arguments.format == "json":
+            print(json.dumps(_advice_json(desk, advice), indent=2, default=str))
+        elif advice is not None and does_not_start(desk.situation):
+            _print_advice(advice)
+        elif items:
+            total = duration(sum(i.minutes for i in items) * 60)
+            print(f"No try to start is on record. Next is {items[0].title}; about {total} of work is planned.")
+        else:
+            print("No try to start is on record, and all planned work is done.")
+    return 0
+
+
+def _print_advice(advice: Advice) -> None:
+    print(advice.spoken)
+    if advice.why_not:
+        print(advice.why_not)
+    for title, standing in (("found", advice.found), ("left", advice.left), ("ruled out", advice.ruled_out)):
+        if standing:
+            print(f"\n{title}")
+        for one in standing[:12]:
+            reason = f", {one.reason}" if one.reason else ""
+            print(f"  {one.name}: {one.word}, {one.chance * 100:.0f} %{reason}")
+        if len(standing) > 12:
+            print(f"  and {len(standing) - 12} more")
+    if advice.runners_up:
+        print(f"\nclose behind: {', '.join(s.name for s in advice.runners_up)}")
+    for line in advice.change_mind:
+        print(line)
+
+
+def _advice_json(desk: Desk, advice: Advice | None) -> dict[str, Any]:
+    if advice is None:
+        return {"job": desk.situation.job, "advice": None}
+    groups = {"found": advice.found, "left": advice.left, "ruled out": advice.ruled_out}
+    return {
+        "job": desk.situation.job,
+        "does not start": does_not_start(desk.situation),
+        "next": vars(advice.next),
+        "why": advice.spoken,
+        "why not the obvious one": advice.why_not,
+        **{name: [vars(s) for s in standing] for name, standing in groups.items()},
+        "runners up": [vars(s) for s in advice.runners_up],
+        "blocked": [vars(b) for b in advice.blocked],
+        "would change the advice": list(advice.change_mind),
+        "outside the book": advice.outside,
+        "method": advice.method,
+    }
+
+
+def run_report(arguments: argparse.Namespace) -> int:
+    """Write the report of a job; the path is printed."""
+    from firststart.cli.reports import render
+
+    for rules, journal, desk in _desks(arguments):
+        text = render(rules, journal.read(desk.job), desk, arguments.format)
+        target = arguments.output
+        if target is None and arguments.format != "html":
+            target = Path("-")
+        if target is None:
+            target = Path(f"{_file_name(desk.job)}.html")
+        if str(target) == "-":
+            sys.stdout.write(text)
+        else:
+            target.write_text(text, encoding="utf-8")
+            print(target)
+    return 0
+
+
+def _file_name(job: str) -> str:
+    return "".join(c if c.isalnum() or c in "-_" else "-" for c in job) or "job"
+
+
+def _day(moment: datetime) -> str:
+    return moment.astimezone().strftime("%d %b %Y %H:%M")
