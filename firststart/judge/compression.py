@@ -10,7 +10,7 @@ from firststart.judge.compressionset import JUDGES as SET_JUDGES
 from firststart.judge.cylinderoil import WET, cylinder_oil
 from firststart.judge.expected import FLOOR, Expected, expected, pair
 from firststart.judge.model import Context, Judge, Reading, Verdict
-from firststart.judge.wording import amount, listed
+from firststart.judge.wording import amount, doubt, listed
 from firststart.physics.compression import check_gauge, clearance_volume, oil_factor
 from firststart.physics.uncertainty import FAIL, NEAR, PASS, decide, half_width
 
@@ -60,9 +60,8 @@ def judge_dry(reading: Reading | None, context: Context) -> Verdict:
     if high.word == FAIL:
         return _verdict("high", f"{shown} is over the expected {band}.", found, unit, _HIGH)
     if NEAR in (low.word, high.word):
-        edge = found.low if low.word == NEAR else found.high or found.low
-        margin = amount(abs(value - edge), unit, PRESSURE)
-        return _verdict("unsure", f"{shown} is too near the edge of {band} to say.", found, unit, f"off by {margin}")
+        near = doubt(low if low.word == NEAR else high, unit, PRESSURE)
+        return _verdict("unsure", f"{shown} is too near the edge of {band} to say.", found, unit, near)
     return _verdict("inside", f"{shown} is inside the expected {band}.", found, unit)
 
 
@@ -107,6 +106,11 @@ def oil_rise(context: Context, cylinder: int | None) -> tuple[float, str]:
     return factor, f"the room taken by {oil} of oil alone can raise the reading {factor:.2f} times"
 
 
+def _not_rings(context: Context) -> str:
+    """What leaks when it is not the rings: a two-stroke has no valves over the piston."""
+    return "the head gasket" if context.profile.word("cycle") == "two-stroke" else "valves and head gasket"
+
+
 def judge_wet(reading: Reading | None, context: Context) -> Verdict:
     """The wet reading against the dry one of the same cylinder, the oil's own room taken out.
 
@@ -127,7 +131,7 @@ def judge_wet(reading: Reading | None, context: Context) -> Verdict:
     word = "rises" if sealed == PASS else "same" if plain == FAIL else "unsure"
     say = {
         "rises": f"{dry} dry, {taken.value} wet. Oil helps: the rings or bore leak.",
-        "same": f"{dry} dry, {taken.value} wet. Oil does not help: look at valves and head gasket.",
+        "same": f"{dry} dry, {taken.value} wet. Oil does not help: look at {_not_rings(context)}.",
         "unsure": f"{dry} dry, {taken.value} wet. Too near to say what leaks.",
     }[word]
     low = asked * factor if math.isfinite(factor) else None
@@ -152,7 +156,7 @@ def judge_build_up(reading: Reading | None, context: Context) -> Verdict:
     say = {
         "normal": "The readings reach normal.",
         "climbs": f"Cylinder {listed(low)} starts low and climbs: that points to rings.",
-        "stuck": f"Cylinder {listed(low)} starts low and stays: that points to valves.",
+        "stuck": f"Cylinder {listed(low)} starts low and stays: look at {_not_rings(context)}.",
         "unsure": f"Cylinder {listed(low)} shows no clear pattern.",
     }[word]
     return Verdict(

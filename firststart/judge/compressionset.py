@@ -8,7 +8,7 @@ from firststart.judge.amounts import pressure_unit
 from firststart.judge.expected import FLOOR, Expected, altitude, expected
 from firststart.judge.model import Context, Judge, Reading, Verdict
 from firststart.judge.rules import PREFIX, Applied, apply, chosen, rules
-from firststart.judge.wording import listed, per_cent
+from firststart.judge.wording import doubt, listed, per_cent
 from firststart.physics.atmosphere import pressure_share
 from firststart.physics.compression import at_sea_level, check_gauge
 from firststart.physics.uncertainty import FAIL, NEAR, PASS, decide, half_width
@@ -97,7 +97,8 @@ def _verdict(
         spread += f", nothing at all on cylinder {listed(c for c, v in values.items() if not v)}"
     elif values[highest] > 0:
         spread += f", lowest is {per_cent(values[lowest] / values[highest])} of highest"
-    details = (by, spread, *_notes(word), *conflicts)
+    near = (doubt(applied.nearest, pressure_unit(context), PRESSURE),) if applied.word == NEAR else ()
+    details = (by, spread, *near, *_notes(word), *conflicts)
     return Verdict(
         word, _say(word, applied, series, context), low, None, pressure_unit(context), PRESSURE,
         f"{PREFIX}.{applied.rule.name}", limit.source, limit.mark, details,

@@ -6,11 +6,11 @@ import math
 
 from firststart.errors import InputError
 from firststart.judge.model import Context, Judge, Limit, Reading, Verdict
-from firststart.judge.wording import amount, listed, per_cent
+from firststart.judge.wording import amount, doubt, listed, per_cent
 from firststart.physics.crankgeometry import crank_torque
 from firststart.physics.guard import within
 from firststart.physics.leakdown import leak_area_ratio, loss, restrictor_for, through_another
-from firststart.physics.uncertainty import NEAR, PASS, decide, half_width
+from firststart.physics.uncertainty import NEAR, PASS, Decision, decide, half_width
 from firststart.units import from_si
 
 WORDS = ("good", "fair", "worn", "failed", "unsure")
@@ -23,19 +23,20 @@ _SAY = {
 }
 
 
-def graded(share: float, half: float, context: Context) -> tuple[str, Limit, str]:
-    """(word, the limit that decided, its name) for a loss `share` known to +-`half`. Raises RangeError.
+def graded(share: float, half: float, context: Context) -> tuple[str, Limit, str, Decision]:
+    """(word, the limit that decided, its name, the decision) for a loss `share` known to +-`half`. Raises RangeError.
 
     Too near to the limit of good or fair takes the worse grade, since work goes on after either; only beside the last
     limit, where the work ahead differs, is it too near to say.
     """
     for name in ("good", "fair"):
         limit = context.limits[f"leakdown.grade.{name}"]
-        if decide(limit.si() - share, half).word == PASS:
-            return name, limit, name
+        found = decide(limit.si() - share, half)
+        if found.word == PASS:
+            return name, limit, name, found
     last = context.limits["leakdown.grade.worn"]
-    word = {PASS: "worn", NEAR: "unsure"}.get(decide(last.si() - share, half).word, "failed")
-    return word, last, "worn"
+    found = decide(last.si() - share, half)
+    return {PASS: "worn", NEAR: "unsure"}.get(found.word, "failed"), last, "worn", found
 
 
 def judge_percent(reading: Reading | None, context: Context) -> Verdict:
@@ -62,9 +63,10 @@ def judge_pressure(reading: Reading | None, context: Context) -> Verdict:
 
 
 def _verdict(share: float, half: float, shown: str, context: Context, notes: tuple[str, ...] = ()) -> Verdict:
-    word, limit, name = graded(share, half, context)
+    word, limit, name, found = graded(share, half, context)
+    near = (doubt(found, "%", "percent"),) if word == "unsure" else ()
     say = f"{shown} {_SAY[word]}" if word in _SAY else f"{shown} is too near {limit.value} % to say."
-    details = (*notes, *_restrictor(share, context), *_rules(share, context), *_torque(context))
+    details = (*near, *notes, *_restrictor(share, context), *_rules(share, context), *_torque(context))
     return Verdict(
         word, say, None, limit.si(), "%", "percent", f"leakdown.grade.{name}", limit.source, limit.mark, details
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from firststart.errors import InputError
 from firststart.judge.cylinderoil import OIL_JUDGES
 from firststart.judge.model import Context, Judge, Reading, Verdict
-from firststart.judge.wording import amount
+from firststart.judge.wording import amount, doubt
 from firststart.physics.guard import within
 from firststart.physics.oil import dynamic, from_index
 from firststart.physics.uncertainty import FAIL, PASS, at_least, decide, half_width
@@ -86,18 +86,19 @@ def judge_pressure(reading: Reading | None, context: Context) -> Verdict:
     step = context.limits["oil.pressure.resolution"].si() if reading.resolution is None else reading.resolution
     least, none = context.limits["oil.pressure.least"], context.limits["oil.pressure.none"]
     usual = context.limits["oil.pressure.idle"]
-    floor = decide(value - least.si(), half_width(step)).word
+    floor = decide(value - least.si(), half_width(step))
     if at_least(none.si(), value, step).word == PASS:
         word, say = "none", f"{reading.value} is no oil pressure. Stop the engine now."
     else:
         word, say = {
             PASS: ("good", f"{reading.value} is enough at idle."),
             FAIL: ("low", f"{reading.value} is low. Stop the engine."),
-        }.get(floor, ("unsure", f"{reading.value} is too near the least of {least.value} {least.unit} to say."))
+        }.get(floor.word, ("unsure", f"{reading.value} is too near the least of {least.value} {least.unit} to say."))
     detail = f"usual at idle: {usual.value} {usual.unit} ({usual.source}); the manual's figure comes first"
+    near = (doubt(floor, reading.value.unit, PRESSURE),) if word == "unsure" else ()
     return Verdict(
         word, say, least.si(), None, reading.value.unit, PRESSURE, "oil.pressure.least", least.source, least.mark,
-        (detail,),
+        (*near, detail),
     )  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from firststart.errors import InputError
 from firststart.judge.model import Context, Limit
-from firststart.physics.uncertainty import FAIL, NEAR, PASS, decide
+from firststart.physics.uncertainty import FAIL, NEAR, PASS, Decision, decide
 from firststart.units import measured
 
 RELATIVE = ("ratio", "spread", "mean-drop", "difference")
@@ -53,7 +53,8 @@ class Rule:
 class Applied:
     """What a rule says of a set. `low` misses the relative part, `under` the floor, at face value.
 
-    `clear` are cylinders low or under beyond the gauge's doubt; `word` is pass, fail or too near to say.
+    `clear` are cylinders low or under beyond the gauge's doubt; `word` is pass, fail or too near to say; `nearest` is
+    the decision for the cylinder that lies nearest to its limit.
     """
 
     rule: Rule
@@ -62,6 +63,7 @@ class Applied:
     under: tuple[int, ...]
     clear: tuple[int, ...]
     word: str
+    nearest: Decision
 
     @property
     def face(self) -> str:
@@ -107,10 +109,11 @@ def apply(rule: Rule, readings: Mapping[int, float], half: float) -> Applied:
     relative = {c: p - required + (-edge if rule.mean_drop is not None else edge) for c, p in readings.items()}
     floor = {c: p - rule.floor * (1 - 1e-9) for c, p in readings.items()} if rule.floor is not None else {}
     guard = half * (1 + rule.slope())
-    decided = {c: decide(m, guard).word for c, m in relative.items()}
-    floored = {c: decide(m, half).word for c, m in floor.items()}
-    clear = tuple(c for c in readings if FAIL in (decided[c], floored.get(c)))
-    near = any(w == NEAR for w in (*decided.values(), *floored.values()))
+    decided = {c: decide(m, guard) for c, m in relative.items()}
+    floored = {c: decide(m, half) for c, m in floor.items()}
+    every = (*decided.values(), *floored.values())
+    clear = tuple(c for c in readings if decided[c].word == FAIL or (c in floored and floored[c].word == FAIL))
+    near = any(d.word == NEAR for d in every)
     return Applied(
         rule,
         required,
@@ -118,4 +121,5 @@ def apply(rule: Rule, readings: Mapping[int, float], half: float) -> Applied:
         tuple(c for c, m in floor.items() if m < 0),
         clear,
         FAIL if clear else NEAR if near else PASS,
+        min(every, key=lambda d: abs(d.margin)),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from firststart.physics.uncertainty import Decision
 from firststart.units import from_si
 
 _DECIMALS = {"bar": 1, "kg/cm2": 1, "l": 1, "mm": 1, "qt": 1, "in": 3, "inHg": 1, "V": 1}
@@ -27,6 +28,12 @@ def span(low: float, high: float, unit: str, kind: str) -> str:
     return second if first == second else f"{first.rsplit(' ', 1)[0]} to {second}"
 
 
+def doubt(found: Decision, unit: str, kind: str) -> str:
+    """How near a case that is too near to say lies to its limit, and which way it leans."""
+    off = from_si(abs(found.margin), unit, kind)
+    return f"off the limit by {off.value:.2g} {off.unit}; {per_cent(found.chance)} likely to be on the good side of it"
+
+
 def per_cent(share: float) -> str:
     """A share as text: "12 %"."""
     return f"{100 * share:.0f} %"
@@ -39,6 +46,6 @@ def listed(items: Iterable[object]) -> str:
 
 
 def rounded_down(value: float) -> float:
-    """`value` ml down to what a syringe shows: hundredths under 0.1, tenths under 1, halves under 5, else whole ones."""
+    """`value` ml down to a syringe's marks: hundredths under 0.1, tenths under 1, halves under 5, else whole ones."""
     step = 0.01 if value < 0.1 else 0.1 if value < 1 else 0.5 if value < 5 else 1.0
     return round(math.floor(value / step + 1e-9) * step, 2)

@@ -182,3 +182,11 @@ def test_every_set_has_a_verdict_short_enough_to_hear(readings: list[float]) -> 
 
     assert len(verdict.say.split()) <= 20
     assert verdict.source
+
+
+def test_too_near_to_say_tells_how_near() -> None:
+    """120 of 160 is exactly the three quarters of the rule: no margin, even odds."""
+    details = judged("compression-set", "", bench(FOUR, psi([160, 155, 150, 120]))).details
+
+    assert "off the limit by" in details[2]
+    assert "50 % likely" in details[2]

@@ -112,8 +112,7 @@ def test_oil_pressure_at_idle(reading: str, word: str) -> None:
 SIZES = [(50, 9), (100, 9), (125, 9), (250, 9), (500, 9), (500, 14), (2000, 6)]
 
 
-@pytest.mark.external
-@pytest.mark.parametrize(("swept", "ratio"), SIZES, ids=[f"oil room table, Vc = Vd/(CR-1): {s}" for s in SIZES])
+@pytest.mark.parametrize(("swept", "ratio"), SIZES)
 @pytest.mark.parametrize("use", [STORAGE, WET])
 def test_oil_is_scaled_to_the_cylinder_and_cannot_lock_it(swept: float, ratio: float, use: str) -> None:
     """Trap: never over a quarter of the clearance volume, nor over the tablespoon of the large-engine manuals."""

@@ -172,7 +172,6 @@ def test_oil_room_table(swept: float, clearance: float, factors: tuple[float | N
             assert pytest.approx(factor, rel=0.007) == compression.oil_factor(swept * 1e-6, 9, oil * 1e-6, 1.25)
 
 
-@pytest.mark.external
 @given(st.floats(100, 1000))
 def test_one_per_cent_of_oil_adds_a_tenth_at_most(swept: float) -> None:
     """Algebra of the polytropic relation: oil at 1 % of the swept volume adds about 10 % at ratio 9, any size."""
