@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from firststart.errors import InputError, RangeError
@@ -54,6 +54,7 @@ def test_charge_by_the_army_steps(volts: float, per_cent: float) -> None:
 
 
 @pytest.mark.external
+@settings(deadline=None)
 @given(st.floats(11, 13))
 def test_interpolation_equals_numpy(volts: float) -> None:
     """Between and beyond the points it is numpy.interp."""
@@ -145,6 +146,7 @@ def test_load_test_current() -> None:
     assert pytest.approx(load_test_current(capacity=50 * 3600)) == 150
 
 
+@settings(deadline=None)
 @given(st.sampled_from(SYSTEMS), st.floats(0, 40), st.floats(0, 40))
 def test_more_volts_is_never_less_charge(system: str, first: float, second: float) -> None:
     """The charge never falls as the voltage rises, and lies between none and all."""

@@ -7,7 +7,7 @@ import math
 import pytest
 from chemicals import LFL, MW, UFL, T_flash, molecular_weight
 from chemicals.combustion import combustion_stoichiometry
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
@@ -82,6 +82,7 @@ def test_stoichiometric_air(ratio: float, formula: tuple[float, float, float]) -
 
 
 @pytest.mark.external
+@settings(deadline=None)
 @given(st.integers(1, 12), st.integers(0, 26), st.integers(0, 2))
 def test_stoichiometric_air_equals_the_library(carbon: int, hydrogen: int, oxygen: int) -> None:
     """Over fuels CxHyOz it equals chemicals' combustion stoichiometry and molecular weights."""
@@ -144,6 +145,7 @@ def test_fuel_age(days: float, blend: str, word: str, source: str) -> None:
     assert word == age_verdict(days * DAY, blend)[0], source
 
 
+@settings(deadline=None)
 @given(st.floats(0, 4000), st.floats(0, 4000), st.sampled_from(["e0", "e10", "premix", "unknown"]))
 def test_petrol_never_grows_younger(first: float, second: float, blend: str) -> None:
     """A longer time never gives a better word."""
@@ -237,6 +239,7 @@ def test_air_to_hold_the_ceiling() -> None:
 
 
 @pytest.mark.external
+@settings(deadline=None)
 @given(st.floats(1e-6, 1e-3), st.floats(10, 500), st.floats(1, 7200), st.floats(0, 0.05))
 def test_box_model_equals_an_integrator(flow: float, room: float, seconds: float, changes: float) -> None:
     """dc/dt = G/V - n c by scipy's solve_ivp, over rooms and times."""
@@ -248,6 +251,7 @@ def test_box_model_equals_an_integrator(flow: float, room: float, seconds: float
     assert float(done.y[0][-1]) == pytest.approx(concentration(flow, room, seconds, changes), rel=1e-5)
 
 
+@settings(deadline=None)
 @given(st.floats(1e-6, 1e-3), st.floats(10, 500), st.floats(1e-6, 0.5), st.floats(0, 0.05))
 def test_time_to_a_share_is_the_inverse(flow: float, room: float, share: float, changes: float) -> None:
     """The share after the time it takes is that share."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 from scipy.optimize import minimize_scalar
@@ -96,6 +96,7 @@ def test_open_air_gap(mm: float, ratio: float, expected: float) -> None:
     assert expected == pytest.approx(open_air_gap(mm / 1000, ratio) * 1000)
 
 
+@settings(deadline=None)
 @given(st.floats(0.3, 1.2), st.floats(4, 12), st.floats(1.0, 1.4))
 def test_open_air_gap_holds_for_any_exponent(mm: float, ratio: float, exponent: float) -> None:
     """The breakdown voltage compressed along any polytrope equals that of the open-air gap."""
@@ -118,6 +119,7 @@ def test_coil_energy() -> None:
 
 
 @pytest.mark.external
+@settings(deadline=None)
 @given(st.floats(4, 28), st.floats(0.3, 6), st.floats(1e-3, 20e-3), st.floats(1e-3, 20e-3))
 def test_coil_current_equals_an_integrator(volts: float, ohm: float, henry: float, seconds: float) -> None:
     """L di/dt = V - R i by scipy's solve_ivp."""

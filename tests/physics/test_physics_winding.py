@@ -71,6 +71,7 @@ def test_modes_are_the_matrix_exponential(masses: TwoMass, winding: float, body:
     assert tuple(expected) == pytest.approx(got, abs=1e-7)
 
 
+@settings(deadline=None)
 @given(MASSES)
 def test_modes_decay_and_share_the_input(masses: TwoMass) -> None:
     """Both exponentials decay, both take a positive share of the heat, and the shares make one winding, no body."""
@@ -163,6 +164,7 @@ def test_iec_constant_rebuilt() -> None:
     assert pytest.approx(rebuilt, rel=0.002) == 226
 
 
+@settings(deadline=None)
 @given(st.floats(1, 200), st.floats(0.5, 0.99), st.floats(10, 5000))
 def test_cooling_and_its_time_are_inverse(excess: float, share: float, constant: float) -> None:
     """The time to cool to a share of the excess, put back, gives that share."""

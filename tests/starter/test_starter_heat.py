@@ -76,6 +76,7 @@ def test_never_cooler_than_copper_that_resists_more_as_it_warms(
     assert permit(cranks, duty, now, air).winding_k >= winding - 1e-6
 
 
+@settings(deadline=None)
 @given(NAMES, LEGS, AIR)
 def test_series_ends_where_the_permit_stands(name: str, legs: list[tuple[float, float]], air: float) -> None:
     """The series for a plot starts at the air, is in order of time, and ends at the permit's temperature."""
