@@ -7,14 +7,11 @@ import json
 from pathlib import Path
 
 from firststart.bench.shop import book_of, with_workings
+from firststart.bench.verify import find_problems
 from firststart.cli.common import own_folders
 from firststart.errors import DataError, Problem
-from firststart.judge.registry import AMOUNTS, JUDGES
-from firststart.machine.prove import prove
 from firststart.procedure.catalogue import data_folder, load_with_problems
-from firststart.procedure.checks import check_procedures
 from firststart.procedure.library import Library
-from firststart.prompt.lint import lint_wording
 
 
 def run_verify(arguments: argparse.Namespace) -> int:
@@ -39,11 +36,8 @@ def verify(
     figures: dict[str, int] = {}
     if library is not None:
         library, more = _with_book(library)
-        problems += more
-        problems += check_procedures(library, JUDGES, frozenset(AMOUNTS))
-        problems += lint_wording(library)
-        proof = prove(library, {name: judge.words for name, judge in JUDGES.items()})
-        problems += proof.problems
+        found, proof = find_problems(library)
+        problems += [*more, *found]
         figures = {
             "procedures": len(library.procedures),
             "steps": sum(len(p.steps) for p in library.procedures.values()),

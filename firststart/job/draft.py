@@ -107,8 +107,11 @@ class Draft:
             raise InputError(f"{event!r} leads nowhere from here.")
         self._enter(move.entered)
 
-    def settle(self) -> None:
-        """Take every eventless arrow that is enabled now: gates open, stale steps fall back to their gates."""
+    def settle(self, *, fetch: bool = True) -> None:
+        """Take every eventless arrow that is enabled now: gates open, stale steps fall back to their gates.
+
+        `fetch` False: a quick hold point that was just left is not asked again by itself.
+        """
         run = self.situation.run
         if run is None or self.situation.open_crank is not None:
             return
@@ -120,7 +123,7 @@ class Draft:
         if move.entered:
             self._enter(move.entered)
         elif self.state().sort == GATE:
-            self._refuse()
+            self._refuse(fetch=fetch)
 
     def _enter(self, path: tuple[str, ...]) -> None:
         """Come to rest in the last state of `path`, with what entering it means."""
@@ -168,11 +171,11 @@ class Draft:
             say=result.say,
         )
         if not self.situation.stopped:
-            self.settle()
+            self.settle(fetch=result.outcome == "ok")
 
     # gates and permits -----------------------------------------------------------------------------
 
-    def _refuse(self) -> None:
+    def _refuse(self, *, fetch: bool = True) -> None:
         """Say what is lacking; a hold point of one quick question is fetched at once."""
         state, run = self.state(), self.run()
         truths = self.rules.truths(self.situation, self.now)
@@ -187,7 +190,7 @@ class Draft:
                 f.StepRefused, run=run.run, state=state.name, lacking=lacking, wait_s=round(wait, 1), reason=reason
             )
         points = self.rules.library.safety.hold_points
-        if lacking[0] in points and points[lacking[0]].quick and PERMIT not in lacking:
+        if fetch and lacking[0] in points and points[lacking[0]].quick and PERMIT not in lacking:
             self.begin(self.establisher(lacking[0]), f"hold point {lacking[0]}")
 
     def establisher(self, hold: str) -> str:

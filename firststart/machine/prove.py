@@ -7,7 +7,7 @@ and nothing moves for ever without the person. Each problem names the shortest p
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
 
@@ -32,11 +32,15 @@ class Proof:
     problems: tuple[Problem, ...]
 
 
-def prove(library: Library, judge_words: Mapping[str, tuple[str, ...]]) -> Proof:
-    """Prove every procedure of the library for every engine its conditions can tell apart."""
+def prove(
+    library: Library, judge_words: Mapping[str, tuple[str, ...]], only: Collection[str] | None = None
+) -> Proof:
+    """Prove the procedures (`only` some of them) for every engine their conditions can tell apart."""
     problems: list[Problem] = []
     tables = states = arrows = 0
     for procedure in library.procedures.values():
+        if only is not None and procedure.id not in only:
+            continue
         found = set[str]()
         for words, cylinders in engines(procedure, library):
             try:
@@ -48,7 +52,7 @@ def prove(library: Library, judge_words: Mapping[str, tuple[str, ...]]) -> Proof
             found |= {table.states[name].step_id or name for name in table.reachable()}
             problems += prove_table(table, library)
         problems += _never_reached(procedure, library, found)
-    problems += _waiting(library)
+    problems += _waiting(library, only)
     return Proof(tables, states, arrows, tuple(sorted(set(problems))))
 
 
@@ -192,7 +196,7 @@ def _never_reached(procedure: Procedure, library: Library, found: set[str]) -> I
             )
 
 
-def _waiting(library: Library) -> Iterator[Problem]:
+def _waiting(library: Library, only: Collection[str] | None) -> Iterator[Problem]:
     """A procedure that can never be done: hold points that wait for each other, on some kind of engine."""
     told = set[str]()
     for kind in (*WORDS["kind"], UNKNOWN):
@@ -200,7 +204,7 @@ def _waiting(library: Library) -> Iterator[Problem]:
             words = {"fuel": fuel} if kind == UNKNOWN else {"kind": kind, "fuel": fuel}
             _done, stuck = attainable(library, words)
             for name, holds in stuck.items():
-                if name not in told:
+                if name not in told and (only is None or name in only):
                     told.add(name)
                     shown = ", ".join(holds) or "each other"
                     yield _at(

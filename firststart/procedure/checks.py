@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from firststart.engine.profile import FIELDS, NUMBERS, UNKNOWN, WORDS
@@ -60,10 +60,14 @@ class Checked:
             yield ("steps", name), name, step
 
 
-def check_procedures(library: Library, judges: Mapping[str, Judge], amounts: frozenset[str]) -> list[Problem]:
-    """Every problem of every procedure, and of the hold points and prerequisites between them."""
+def check_procedures(
+    library: Library, judges: Mapping[str, Judge], amounts: frozenset[str], only: Collection[str] | None = None
+) -> list[Problem]:
+    """Every problem of the procedures (`only` some of them), and of the names and hold points between them."""
     problems: list[Problem] = []
     for name, procedure in library.procedures.items():
+        if only is not None and name not in only:
+            continue
         checked = Checked(procedure, library.documents[name], library, judges, amounts)
         for check in CHECKS:
             problems += check(checked)
@@ -259,7 +263,7 @@ def _established(c: Checked) -> Iterator[Problem]:
         for hold in c.library.safety.demands(known):
             wanted.setdefault(hold, (*path, "hazard"))
     for hold, path in wanted.items():
-        if not any(hold in established_by(p) for p in c.library.procedures.values() if p.id != c.procedure.id):
+        if hold in c.library.safety.hold_points and not any(hold in established_by(p) for p in c.library.procedures.values() if p.id != c.procedure.id):
             yield c.problem(path, f"no other procedure establishes the hold point {hold!r}; add one that does")
 
 

@@ -236,8 +236,8 @@ class Safety(Frozen):
     hazards: dict[Name, HazardClass]
 
     def demands(self, hazards: tuple[str, ...]) -> tuple[str, ...]:
-        """The hold points that all `hazards` together demand, in the order of the file."""
-        wanted = {h for name in hazards for h in self.hazards[name].holds}
+        """The hold points that all known `hazards` together demand, in the order of the file."""
+        wanted = {h for name in hazards if name in self.hazards for h in self.hazards[name].holds}
         return tuple(h for h in self.hold_points if h in wanted)
 
     def needs_permit(self, hazards: tuple[str, ...]) -> bool:

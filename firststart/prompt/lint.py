@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from firststart.errors import Problem
 from firststart.procedure.library import Library
@@ -27,15 +27,17 @@ _CLASHES = (
 )
 
 
-def lint_wording(library: Library) -> list[Problem]:
-    """Every breach of the wording rules in the library."""
+def lint_wording(library: Library, only: Collection[str] | None = None) -> list[Problem]:
+    """Every breach of the wording rules in the library (`only` in some procedures)."""
     problems: list[Problem] = []
     for name, procedure in library.procedures.items():
+        if only is not None and name not in only:
+            continue
         document = library.documents[name]
         problems += _results(procedure, document)
         for step_id, step in procedure.steps.items():
             problems += _step(step, document, ("steps", step_id))
-    hazards = library.documents.get("hazards")
+    hazards = library.documents.get("hazards") if only is None else None
     for name, hazard in library.safety.hazards.items():
         for caution in hazard.cautions if hazards is not None else ():
             assert hazards is not None  # the loop is empty without one

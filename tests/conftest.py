@@ -1,0 +1,37 @@
+"""What many tests share: the shipped library and rules, read once, and a small way to drive a job."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from firststart.bench.shop import make_rules
+from firststart.job.rules import Rules
+from firststart.procedure.catalogue import data_folder, load_library
+from firststart.procedure.library import Library
+
+ROOT = Path(__file__).resolve().parent.parent
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    config.addinivalue_line("markers", "external: checked against a value or a library from outside the project")
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Print how many checks against outside sources ran."""
+    passed = [r for r in terminalreporter.stats.get("passed", []) if "external" in r.keywords]
+    if passed:
+        terminalreporter.write_line(f"external checks: {len(passed)} passed")
+
+
+@pytest.fixture(scope="session")
+def library() -> Library:
+    """The shipped library, as it is in `procedures/`."""
+    return load_library(data_folder("procedures"))
+
+
+@pytest.fixture(scope="session")
+def rules(library: Library) -> Rules:
+    """Rules over the shipped library, with guided work for the whole book."""
+    return make_rules(library)

@@ -1,0 +1,324 @@
+"""Decisions: gates, permits, stop, staleness, going back; all from facts alone."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+
+from firststart.bench.desk import Desk, open_job, resume_job
+from firststart.clock import SimulatedClock
+from firststart.errors import InputError, RangeError
+from firststart.job import facts as f
+from firststart.job import inputs as i
+from firststart.job.fold import fold_all
+from firststart.job.holds import hold_states
+from firststart.job.rules import Rules
+from firststart.journal.memory import MemoryJournal
+from firststart.procedure.library import Library
+from firststart.procedure.model import Procedure
+from firststart.units import measured
+
+SPIN = Procedure.model_validate({
+    "id": "spin", "title": "Spin the engine", "purpose": "Turn the engine by its starter.", "stage": "compression",
+    "line": "asked", "minutes": 1,
+    "steps": {
+        "turn": {
+            "cmd": "Crank the engine.", "why": "It shows.", "hazard": "cranking",
+            "crank": {"purpose": "spin", "seconds": 10}, "go": "seen",
+        },
+        "seen": {
+            "cmd": "What did it do?", "why": "It tells.", "choices": {"turned": ["it turned"], "stuck": ["it stuck"]},
+            "observe": "cranking", "go": {"turned": "turn", "stuck": "done"},
+        },
+    },
+    "results": {"done": {"outcome": "ok", "say": "It was turned."}},
+})  # fmt: skip
+READ = Procedure.model_validate({
+    "id": "read", "title": "Read the battery", "purpose": "Read the battery at rest.", "stage": "electrical",
+    "line": "asked", "minutes": 1,
+    "steps": {
+        "volts": {
+            "cmd": "Read the battery.", "why": "It shows.", "go": "done",
+            "measure": {
+                "name": "battery.rest", "quantity": "voltage", "unit": "V", "range": [0, 30], "instrument": "meter",
+                "resolution": 0.01,
+            },
+        },
+    },
+    "results": {"done": {"outcome": "ok", "say": "It was read."}},
+})  # fmt: skip
+HOLDS = ("place-ready", "fire-ready", "ignition-dead", "turns-by-hand", "oil-in", "pre-lubed", "bilge-clear")
+
+
+@pytest.fixture
+def spin_rules(library: Library) -> Rules:
+    """The shipped rules with one small procedure that only cranks."""
+    return Rules(replace(
+        library, procedures={**library.procedures, "spin": SPIN, "read": READ},
+        documents={**library.documents, **dict.fromkeys(("spin", "read"), library.documents["place"])},
+    ))  # fmt: skip
+
+
+def new_desk(rules: Rules, journal: MemoryJournal | None = None, job: str = "job", engine: str = "twin") -> Desk:
+    """A new job at a simulated clock, its profile a motorcycle's with an electric starter."""
+    desk = open_job(rules, journal or MemoryJournal(), SimulatedClock(), i.Open(job, engine, "test", "shed"))
+    for field, word in (("kind", "motorcycle"), ("starting", "electric"), ("fuel", "petrol")):
+        desk.submit(i.SetProfile(field, word=word))
+    return desk
+
+
+def meet(desk: Desk, *holds: str) -> None:
+    """Record hold points as met, as their procedures would."""
+    facts = tuple(f.HoldMet(at=desk.clock.now(), hold=h, by="test") for h in holds)
+    desk.journal.append(desk.job, desk.situation.count, facts)
+    desk.situation = fold_all(facts, desk.situation)
+
+
+def clock_of(desk: Desk) -> SimulatedClock:
+    assert isinstance(desk.clock, SimulatedClock)
+    return desk.clock
+
+
+def ready_to_crank(rules: Rules, journal: MemoryJournal | None = None, job: str = "job") -> Desk:
+    """A job that stands at the crank step with every hold point met."""
+    desk = new_desk(rules, journal, job)
+    meet(desk, *HOLDS, "clear-to-crank")
+    desk.submit(i.Begin("spin"))
+    return desk
+
+
+def crank(desk: Desk, seconds: float) -> None:
+    """Crank for some seconds of the simulated clock."""
+    desk.submit(i.Go())
+    clock_of(desk).sleep(seconds)
+    desk.submit(i.Release(seconds))
+
+
+def state(desk: Desk) -> str:
+    assert desk.situation.run is not None
+    return f"{desk.situation.run.procedure}:{desk.situation.run.state}"
+
+
+@pytest.mark.parametrize("missing", [h for h in HOLDS if h not in ("ignition-dead", "bilge-clear")])
+def test_no_crank_while_a_hold_point_is_missing(spin_rules: Rules, missing: str) -> None:
+    """With any one hold point missing the gate stays shut and go is refused."""
+    desk = new_desk(spin_rules)
+    meet(desk, *(h for h in (*HOLDS, "clear-to-crank") if h != missing))
+    desk.submit(i.Begin("spin"))
+
+    assert "spin:turn.gate" == state(desk)
+    with pytest.raises(InputError):
+        desk.submit(i.Go())
+    assert missing in desk.situation.runs[0].refused
+
+
+def test_the_gate_opens_when_everything_holds(spin_rules: Rules) -> None:
+    """With all hold points fresh and a rested starter the crank step is entered, and go begins a crank."""
+    desk = ready_to_crank(spin_rules)
+
+    assert "spin:turn" == state(desk)
+    facts = desk.submit(i.Go())
+    assert [f.CrankBegan] == [type(x) for x in facts]
+
+
+def test_a_hold_point_that_expires_shuts_the_gate_again(spin_rules: Rules) -> None:
+    """Five hours later the fire check is stale and the crank step falls back to its gate."""
+    desk = ready_to_crank(spin_rules)
+    clock_of(desk).sleep(5 * 3600)
+
+    with pytest.raises(InputError):
+        desk.submit(i.Go())
+    desk.submit(i.Resume())
+    assert "fire-ready" in desk.situation.runs[0].refused
+
+
+def test_moving_to_another_place_makes_place_checks_stale(spin_rules: Rules) -> None:
+    """Fire readiness holds for one place."""
+    desk = ready_to_crank(spin_rules)
+    desk.submit(i.NamePlace("yard"))
+    states = {h.name: h for h in hold_states(spin_rules.library.safety, desk.situation, {}, desk.now)}
+
+    assert not states["fire-ready"].fresh
+    assert "another place" in states["fire-ready"].because
+    assert states["pre-lubed"].fresh
+
+
+def test_all_clear_is_asked_before_every_crank(spin_rules: Rules) -> None:
+    """A crank undoes the all-clear, and the question for it comes by itself."""
+    desk = ready_to_crank(spin_rules)
+    crank(desk, 2)
+    clock_of(desk).sleep(600)
+    desk.submit(i.Say("turned"))
+
+    assert "clear-to-crank" == desk.situation.runs[-1].procedure
+
+
+def test_a_starter_that_must_rest_is_refused_and_allowed_after_the_rest(spin_rules: Rules) -> None:
+    """After a full crank the permit is withheld for the whole rest, to the second, and then given."""
+    desk = ready_to_crank(spin_rules)
+    crank(desk, 10)
+    wait = spin_rules.permit(desk.situation, desk.now).wait_s
+
+    assert wait > 20
+    clock_of(desk).sleep(wait - 1)
+    assert not spin_rules.permit(desk.situation, desk.now).allowed
+    clock_of(desk).sleep(1.5)
+    assert spin_rules.permit(desk.situation, desk.now).allowed
+
+
+def test_an_over_run_lengthens_the_rest(spin_rules: Rules) -> None:
+    """Cranking longer than allowed costs more rest than a crank within the limit."""
+    short, long = ready_to_crank(spin_rules), ready_to_crank(spin_rules)
+    crank(short, 5)
+    crank(long, 15)
+    waits = [spin_rules.permit(d.situation, d.now).wait_s for d in (short, long)]
+
+    assert waits[0] < waits[1]
+
+
+def test_a_clock_set_back_never_shortens_the_rest(spin_rules: Rules) -> None:
+    """Setting the clock back is noticed; the rest runs on from the newest entry."""
+    desk = ready_to_crank(spin_rules)
+    crank(desk, 10)
+    wait = spin_rules.permit(desk.situation, desk.now).wait_s
+    clock_of(desk).set(desk.clock.now() - timedelta(hours=3))
+    facts = desk.submit(i.Note("the clock is wrong"))
+
+    assert isinstance(facts[0], f.ClockSet)
+    assert wait - 1 <= spin_rules.permit(desk.situation, desk.now).wait_s <= wait + 1
+    clock_of(desk).sleep(wait + 1)
+    assert spin_rules.permit(desk.situation, desk.now).allowed
+
+
+def test_a_restart_keeps_the_rest(spin_rules: Rules) -> None:
+    """Folding the record again gives the same rest."""
+    journal = MemoryJournal()
+    desk = ready_to_crank(spin_rules, journal)
+    crank(desk, 10)
+    again = resume_job(spin_rules, journal, desk.clock, "job")
+
+    assert spin_rules.permit(desk.situation, desk.now) == spin_rules.permit(again.situation, again.now)
+
+
+def test_another_job_on_the_same_engine_shares_the_rest(spin_rules: Rules) -> None:
+    """A second job on the engine cannot crank while its starter still rests from the first."""
+    journal = MemoryJournal()
+    first = ready_to_crank(spin_rules, journal)
+    crank(first, 10)
+    clock = first.clock
+    second = open_job(spin_rules, journal, clock, i.Open("job 2", "twin", "test", "shed"))
+    other = open_job(spin_rules, journal, clock, i.Open("job 3", "another engine", "test", "shed"))
+
+    assert not spin_rules.permit(second.situation, second.now).allowed
+    assert spin_rules.permit(other.situation, other.now).allowed
+
+
+def test_a_crank_cut_off_by_a_crash_is_counted(spin_rules: Rules) -> None:
+    """A crank that began and never ended is closed at the resume, at least to its limit, and marked unsure."""
+    journal = MemoryJournal()
+    desk = ready_to_crank(spin_rules, journal)
+    desk.submit(i.Go())
+    clock_of(desk).sleep(3600)
+    again = resume_job(spin_rules, journal, desk.clock, "job")
+    again.submit(i.Resume())
+    crank_kept = again.situation.cranks[-1]
+
+    assert not crank_kept.sure
+    assert crank_kept.seconds >= 10
+
+
+def test_told_cranking_counts(spin_rules: Rules) -> None:
+    """Cranking told afterwards heats the starter and undoes the all-clear like any other."""
+    desk = ready_to_crank(spin_rules)
+    desk.submit(i.TellCrank(2, 10))
+
+    assert 2 == len(desk.situation.cranks)
+    assert not spin_rules.permit(desk.situation, desk.now).allowed
+    assert desk.situation.holds["clear-to-crank"].undone
+
+
+def test_stop_is_obeyed_while_the_starter_turns(spin_rules: Rules) -> None:
+    """Stop ends the crank, keeps its seconds, and leads to making things safe."""
+    desk = ready_to_crank(spin_rules)
+    desk.submit(i.Go())
+    clock_of(desk).sleep(4)
+    desk.submit(i.Stop("pedal", seconds=4.0))
+
+    assert desk.situation.stopped
+    assert 4.0 == desk.situation.cranks[-1].seconds
+    assert "make-safe" == desk.situation.runs[-1].procedure
+    with pytest.raises(InputError, match="carry on"):
+        desk.submit(i.Begin("place"))
+
+
+def test_stop_is_obeyed_in_every_state(rules: Rules) -> None:
+    """In every state of every procedure a stop is recorded at once and leads to making things safe."""
+    for name in rules.library.procedures:
+        desk = new_desk(rules)
+        desk.submit(i.Begin(name))
+        desk.submit(i.Stop())
+
+        assert desk.situation.stopped
+        assert "make-safe" == desk.situation.runs[-1].procedure
+
+
+def test_carrying_on_asks_again_what_may_have_changed(spin_rules: Rules) -> None:
+    """After a stop and carry on, the all-clear has to be given anew."""
+    desk = ready_to_crank(spin_rules)
+    desk.submit(i.Stop())
+    while desk.situation.run is not None and desk.situation.run.procedure == "make-safe":
+        desk.submit(i.Say(spin_rules.table("make-safe", desk.situation).events(desk.situation.run.state)[0]))
+    desk.submit(i.CarryOn())
+
+    assert not desk.situation.stopped
+    assert "clear-to-crank" == desk.situation.runs[-1].procedure
+
+
+def test_going_back_undoes_what_the_work_had_established(spin_rules: Rules) -> None:
+    """Going back over an answer makes what it told stale, and the question stands again."""
+    desk = ready_to_crank(spin_rules)
+    crank(desk, 1)
+    clock_of(desk).sleep(300)
+    desk.submit(i.Say("turned"))
+    desk.submit(i.Leave())
+    assert desk.situation.newest("cranking") is not None
+    desk.submit(i.Back())
+
+    assert "spin:seen" == state(desk)
+    assert desk.situation.newest("cranking") is None
+
+
+def test_a_reading_out_of_range_is_refused(spin_rules: Rules) -> None:
+    """A reading that cannot be is refused with its bounds, and nothing is recorded."""
+    desk = new_desk(spin_rules)
+    desk.submit(i.Begin("read"))
+    before = desk.situation
+
+    with pytest.raises(RangeError) as caught:
+        desk.submit(i.Give(measured(90, "V", "voltage")))
+    assert (90, 0, 30) == (caught.value.value, caught.value.low, caught.value.high)
+    with pytest.raises(InputError, match="voltage"):
+        desk.submit(i.Give(measured(90, "psi", "pressure")))
+    assert before == desk.situation
+
+
+def test_a_reading_is_recorded_with_unit_instrument_and_si(spin_rules: Rules) -> None:
+    """The fact keeps the number as given, its unit, the SI value, the instrument and its resolution."""
+    desk = new_desk(spin_rules)
+    desk.submit(i.Begin("read"))
+    facts = desk.submit(i.Give(measured(12400, "mV", "voltage"), said="twelve thousand four hundred"))
+    fact = facts[0]
+
+    assert isinstance(fact, f.ValueMeasured)
+    assert ("mV", 12.4, "meter", 0.01) == (fact.value.unit, fact.value.si, fact.instrument, fact.resolution)
+
+
+def test_a_wrong_answer_is_refused_and_names_the_right_ones(rules: Rules) -> None:
+    """An event the state does not answer is refused with the closed list."""
+    desk = new_desk(rules)
+    desk.submit(i.Begin("place"))
+
+    with pytest.raises(InputError, match="open"):
+        desk.submit(i.Say("sideways"))

@@ -1,0 +1,122 @@
+"""The rooms import only downwards, and each library has one door."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).resolve().parent.parent / "firststart"
+FLOOR = ("errors", "units", "clock")
+ORDER = (
+    "physics", "engine", "starter", "judge", "procedure", "machine", "job", "journal", "prompt", "diagnosis", "bench",
+    "report", "devices", "rehearsal", "cli",
+)  # fmt: skip
+ALLOWED = {room: {*FLOOR, *ORDER[: ORDER.index(room)], room} for room in ORDER}
+ALLOWED["physics"] = {"errors", "units", "physics"}
+ALLOWED["engine"] = {"errors", "units", "physics", "engine"}
+ALLOWED["starter"] = {"errors", "units", "physics", "engine", "starter"}
+ALLOWED["devices"] = {*FLOOR, "prompt", "physics", "devices"}
+ALLOWED["rehearsal"] -= {"devices", "report", "cli"}
+ALLOWED |= {"errors": set(), "units": {"errors"}, "clock": {"errors"}, "__main__": {"cli"}, "__init__": set()}
+DOORS = {
+    "pint": {"units.py", "physics/subject.py"},
+    "transitions": {"machine/runtime.py"},
+    "prompt_toolkit": {"devices/stage.py"},
+    "pyttsx3": {"devices/mouth_child.py"},
+    "sqlite3": {"journal/sqlite.py"},
+    "yaml": {"procedure/reader.py"},
+}
+TYPE_ONLY = {"pint": {"physics/subject.py"}}
+
+
+def imports(source: str) -> list[str]:
+    """Every module that a source imports, anywhere in it."""
+    found: list[str] = []
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            found += [alias.name for alias in node.names]
+        elif isinstance(node, ast.ImportFrom) and node.module and node.level == 0:
+            inside = [f"{node.module}.{alias.name}" for alias in node.names]
+            found += inside if node.module == "firststart" else [node.module]
+    return found
+
+
+def room_of(path: Path) -> str:
+    relative = path.relative_to(PACKAGE)
+    return relative.parts[0] if len(relative.parts) > 1 else relative.stem
+
+
+def breaches(room: str, file: str, source: str) -> list[str]:
+    """What a file of `room` imports although it may not."""
+    found: list[str] = []
+    for module in imports(source):
+        parts = module.split(".")
+        if parts[0] == "firststart":
+            target = parts[1] if len(parts) > 1 else "__init__"
+            if target not in ALLOWED[room] and target != "__version__":
+                found.append(f"{file} imports {module}")
+        elif parts[0] in DOORS and file not in DOORS[parts[0]]:
+            found.append(f"{file} imports {module}")
+    return found
+
+
+FILES = sorted(PACKAGE.rglob("*.py"))
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(PACKAGE)))
+def test_a_room_imports_only_what_lies_below_it(path: Path) -> None:
+    """No file imports a room above its own, nor a library through another door."""
+    file = str(path.relative_to(PACKAGE))
+
+    assert breaches(room_of(path), file, path.read_text(encoding="utf-8")) == []
+
+
+@pytest.mark.parametrize(
+    ("room", "source"),
+    [
+        ("physics", "from firststart.job.facts import Fact"),
+        ("job", "import sqlite3"),
+        ("prompt", "def f():\n    from firststart.cli import main"),
+        ("machine", "import pint"),
+        ("errors", "from firststart import units"),
+    ],
+)
+def test_a_planted_breach_is_found(room: str, source: str) -> None:
+    """The rule itself works: each planted breach is reported, hidden imports included."""
+    assert len(breaches(room, f"{room}/planted.py", source)) == 1
+
+
+def test_every_file_was_looked_at() -> None:
+    """The scan saw every room of the table, and every file belongs to a room of the table."""
+    assert {room_of(p) for p in FILES} == set(ALLOWED)
+
+
+def test_the_rooms_do_not_hang_in_a_circle() -> None:
+    """Importing one file never needs itself again through others."""
+    graph = {
+        ".".join(p.relative_to(PACKAGE.parent).with_suffix("").parts): {
+            m for m in imports(p.read_text(encoding="utf-8")) if m.startswith("firststart")
+        }
+        for p in FILES
+    }
+    done: set[str] = set()
+
+    def visit(name: str, path: tuple[str, ...]) -> None:
+        assert name not in path, f"circle: {' > '.join((*path, name))}"
+        if name not in done:
+            for child in graph.get(name, ()):
+                visit(child, (*path, name))
+            done.add(name)
+
+    for name in graph:
+        visit(name, ())
+
+
+def test_no_file_is_longer_than_four_hundred_lines() -> None:
+    """A file that grows past 400 lines wants splitting."""
+    lines = {str(p.relative_to(PACKAGE)): len(p.read_text(encoding="utf-8").splitlines()) for p in FILES}
+    long = {name: count for name, count in lines.items() if count > 400}
+
+    assert long == {}
