@@ -91,7 +91,7 @@ def _option(words: str, expects: Expectation, channel: str) -> str | None:
     for option in expects.options:
         if words in (normal(p) for p in option.phrases) or words == option.event:
             return option.event
-    if channel != VOICE and expects.kind != "measure" and words.isdecimal() and len(words) == 1:
+    if channel != VOICE and expects.kind not in ("measure", "crank") and words.isdecimal() and len(words) == 1:
         index = int(words) - 1
         if 0 <= index < len(expects.options):
             return expects.options[index].event

@@ -1,0 +1,122 @@
+"""What the person's words mean."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from firststart.prompt.dialogue import KEYS, VOICE, Dialogue, hear
+from firststart.prompt.expect import GENERAL, Expectation, Option
+
+CHOICE = Expectation("choice", (Option("strong", ("strong spark",)), Option("none", ("no spark", "nothing"))))
+YESNO = Expectation("choice", (Option("yes", ("yes",)), Option("no", ("no",))))
+PRESSURE = Expectation(
+    "measure", (Option("cannot-measure", ("cannot measure",)),), "pressure", "psi", 0, 400, "compression.dry"
+)
+CRANK = Expectation("crank", (Option("go", ("go", "go now")),), high=5)
+TURNING = Expectation("turning", (Option("release", ("stop", "released")),), high=5)
+
+
+def test_a_phrase_its_event_and_its_number_on_the_screen_mean_the_same() -> None:
+    """The offered phrase, the event's own word and the number shown beside it are all understood by keys."""
+    for text in ("strong spark", "Strong Spark.", "strong", "1"):
+        assert "strong" == hear(Dialogue(), text, CHOICE)[1].event
+
+
+def test_a_number_on_the_screen_is_for_keys_only() -> None:
+    """By voice "one" is not an answer: it could belong to other talk."""
+    assert "miss" == hear(Dialogue(), "1", CHOICE, VOICE)[1].kind
+
+
+def test_a_typed_reading_with_its_unit_is_taken() -> None:
+    """A reading typed with a unit needs no read-back."""
+    act = hear(Dialogue(), "118 psi", PRESSURE)[1]
+
+    assert ("value", 118.0, "psi") == (act.kind, act.value and act.value.value, act.value and act.value.unit)
+
+
+@pytest.mark.parametrize(("text", "channel"), [("118", KEYS), ("one one eight", VOICE), ("118 psi", VOICE)])
+def test_a_reading_without_unit_or_by_voice_is_read_back(text: str, channel: str) -> None:
+    """The value is said back with its unit, and only yes takes it."""
+    state, act = hear(Dialogue(), text, PRESSURE, channel)
+
+    assert ("ask", "118 psi. Right?") == (act.kind, act.say)
+    assert "value" == hear(state, "yes", PRESSURE, channel)[1].kind
+    assert "ask" == hear(state, "no", PRESSURE, channel)[1].kind
+    assert Dialogue() == hear(state, "no", PRESSURE, channel)[0]
+
+
+def test_a_new_reading_replaces_the_one_read_back() -> None:
+    """Saying another number instead of yes or no corrects the first."""
+    state, _ = hear(Dialogue(), "118", PRESSURE, VOICE)
+    state, act = hear(state, "one two eight", PRESSURE, VOICE)
+
+    assert "128 psi. Right?" == act.say
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [("12,6 psi", "comma"), ("9**9**9**9", "number"), ("118 volts", "not a unit"), ("4000 psi", "outside")],
+)
+def test_a_reading_that_misleads_is_refused_in_a_sentence(text: str, words: str) -> None:
+    """A comma, an expression, a wrong unit and an impossible value are refused with what to do."""
+    act = hear(Dialogue(), text, PRESSURE)[1]
+
+    assert "miss" == act.kind
+    assert words in act.say
+
+
+def test_three_misses_offer_the_keys() -> None:
+    """The prompt gets shorter, and the third time the keys are offered."""
+    state = Dialogue()
+    said = []
+    for _ in range(3):
+        state, act = hear(state, "sausages", CHOICE, VOICE)
+        said.append(act.say)
+
+    assert "did not understand" in said[0]
+    assert "did not understand" not in said[1]
+    assert "keys" in said[2]
+
+
+@pytest.mark.parametrize("expects", [CHOICE, YESNO, PRESSURE, CRANK])
+@pytest.mark.parametrize("asleep", [True, False])
+def test_stop_is_understood_everywhere(expects: Expectation, asleep: bool) -> None:
+    """Stop is heard in every state, awake or asleep, and in the middle of a read-back."""
+    for phrase in GENERAL["stop"]:
+        assert "stop" == hear(Dialogue(asleep=asleep), phrase, expects, VOICE)[1].event
+    pending, _ = hear(Dialogue(), "118", PRESSURE, VOICE)
+    assert "stop" == hear(pending, "stop", PRESSURE, VOICE)[1].event
+
+
+def test_stop_while_the_starter_turns_means_that_it_stands() -> None:
+    """The word a person says when they release the starter ends the count."""
+    assert "release" == hear(Dialogue(), "stop", TURNING, VOICE)[1].event
+
+
+def test_asleep_nothing_but_stop_and_listen_is_heard() -> None:
+    """Garage talk is not an answer while asleep."""
+    state, _ = hear(Dialogue(), "sleep", CHOICE, VOICE)
+
+    assert "nothing" == hear(state, "strong spark", CHOICE, VOICE)[1].kind
+    assert "listen" == hear(state, "listen", CHOICE, VOICE)[1].event
+
+
+@pytest.mark.parametrize("text", ["yes", "ok", "1", "next", "ready", ""])
+def test_nothing_but_go_begins_a_crank(text: str) -> None:
+    """A crank begins on the word go alone (or its number on the screen by keys)."""
+    act = hear(Dialogue(), text, CRANK, VOICE)[1]
+
+    assert "go" != act.event
+
+
+@given(st.text(max_size=60), st.sampled_from([CHOICE, YESNO, PRESSURE, CRANK, TURNING]), st.sampled_from([KEYS, VOICE]))
+def test_no_words_crash_the_dialogue(text: str, expects: Expectation, channel: str) -> None:
+    """Any text gives an act whose event belongs to the closed list, or a sentence."""
+    _, act = hear(Dialogue(), text, expects, channel)
+    known = {o.event for o in expects.options}
+
+    assert act.kind in ("event", "value", "general", "ask", "miss", "nothing")
+    if act.kind == "event":
+        assert act.event in known
