@@ -101,13 +101,13 @@ def self_discharge(days: float, kelvin: float) -> float:
     return within(days, "time", 0, 36525, "d") * interpolate(SELF_DISCHARGE, kelvin * 9 / 5 - 459.67)
 
 
-def freezing_caution(charge: float, kelvin: float) -> str:
+def freezing_caution(charge: float, kelvin: float, freezes: float = 273.15) -> str:
     """A caution when the electrolyte may freeze, else "".
 
     Published points disagree: one maker's note prints -10 degF for a flat battery, handbooks about +20 degF for
-    density 1.120 (from memory). So a battery below a quarter is treated as freezing at 0 degC.
+    density 1.120 (from memory). So a battery below a quarter is treated as freezing at `freezes`, 0 degC.
     """
-    if kelvin <= 273.15 and charge <= 0.25:
+    if kelvin <= freezes and charge <= 0.25:
         return "a flat battery can freeze and burst; do not charge or jump a frozen one"
     if kelvin <= 253.15 and charge <= 0.5:
         return "a half charged battery can freeze in this cold"

@@ -14,7 +14,7 @@ from firststart.units import from_si
 
 PETROL = 740.0  # kg/m3, usual petrol (from memory)
 ETHANOL = 789.0  # kg/m3 (from memory)
-LFL = 0.014  # lower flammable limit of petrol vapour: NIOSH guide (from memory), LEL chart of a radon standards body
+LFL = 0.014  # lower flammable limit of petrol vapour: NIOSH guide (from memory), AARST SGM-SF LEL chart
 MOLAR_MASS = (65.0, 100.0)  # kg/kmol, light vapour to whole petrol
 GAS_CONSTANT = 8.314462618  # J/(mol K)
 DAY = 86400.0
@@ -39,9 +39,9 @@ class Life:
 
 
 LIVES = {
-    "e0": Life(180, 365, "petrol storage notes: about 6 months opened, 12 months sealed"),
-    "e10": Life(60, 90, "marine fuel note: E10 60 to 90 days untreated"),
-    "premix": Life(30, 30, "two-stroke mix page: 30 days"),
+    "e0": Life(180, 365, "eboots.co.uk and airsportuk.com: about 6 months opened, 12 months sealed"),
+    "e10": Life(60, 90, "greatgrady.com note 12232: E10 60 to 90 days untreated"),
+    "premix": Life(30, 30, "anycalculator.com two-stroke mix page: 30 days"),
 }
 WATER = {0.0: 0.0, 0.10: 0.00398, 0.15: 0.00842}  # share of water held at 60 degF: University of Nebraska
 
