@@ -11,6 +11,7 @@ from judge_bench import LIMITS, PSI, bench, engine, judged, psi
 
 from firststart.errors import InputError, RangeError
 from firststart.judge.amounts import AMOUNTS
+from firststart.judge.compression import oil_rise
 from firststart.judge.expected import FLOOR, MANUAL, RATIO, expected
 from firststart.judge.model import Context, Reading
 from firststart.judge.registry import JUDGES
@@ -240,3 +241,20 @@ def test_a_two_stroke_is_not_told_to_look_at_valves() -> None:
 
     assert "valves" not in judged("compression-wet", "80 psi", bench(twin, psi([80])), cylinder=1).say
     assert "valves" in judged("compression-wet", "80 psi", bench(TWIN, psi([80])), cylinder=1).say
+
+
+def test_a_rise_just_over_what_oil_room_explains_is_too_near_to_say() -> None:
+    """Half a psi over the limit is inside the doubt of two readings; five psi over is a rise."""
+    factor, _ = oil_rise(bench(TWIN), 1)
+    limit = 80 * 1.1 * factor
+
+    assert judged("compression-wet", f"{limit + 0.5:.2f} psi", bench(TWIN, psi([80])), cylinder=1).word == "unsure"
+    assert judged("compression-wet", f"{limit + 5:.2f} psi", bench(TWIN, psi([80])), cylinder=1).word == "rises"
+
+
+def test_the_rod_counts_when_it_is_known() -> None:
+    """A longer rod leaves less of the stroke after intake closing."""
+    facts = {"ratio": "9:1", "intake_closes": "60 deg", "stroke": "80 mm"}
+    short, long = (expected(bench(engine(rod=rod, **facts))).low for rod in ("110 mm", "200 mm"))
+
+    assert long < short

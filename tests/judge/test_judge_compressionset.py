@@ -68,6 +68,9 @@ def test_gm_s_own_example() -> None:
         ([3, 0, 5, 2], "none"),
         ([160, 0, 158, 157], "one-low"),
         ([160, 155, 150, 120], "unsure"),
+        ([160, 158, 157, 119.5], "unsure"),
+        ([160, 158, 157, 118.8], "unsure"),
+        ([160, 158, 157, 118], "one-low"),
     ],
     ids=str,
 )
@@ -162,6 +165,8 @@ def test_a_rule_that_says_nothing_or_two_things_is_refused(value: object) -> Non
         ([120, 125], [121, 124], "same"),
         ([120, 125], [80, 124], "worse"),
         ([80, 125], [120, 90], "unsure"),
+        ([200, 200], [206, 195], "same"),
+        ([20, 20], [23, 20], "better"),
     ],
     ids=str,
 )
@@ -190,3 +195,13 @@ def test_too_near_to_say_tells_how_near() -> None:
 
     assert "off the limit by" in details[2]
     assert "50 % likely" in details[2]
+
+
+def test_twenty_per_cent_below_the_mean_fails_at_the_limit_itself() -> None:
+    """TM 1-1500-204-23-1: "20 % or more below" the mean. 75 of 100 100 100 75 is just that, and 75 % of highest."""
+    readings = {1: 100.0, 2: 100.0, 3: 100.0, 4: 75.0}
+    faces = {
+        n: apply(read_rule(n, LIMITS[f"compression.rule.{n}"]), readings, 0.0).face for n in ("mean-20", "ratio-75")
+    }
+
+    assert faces == {"mean-20": FAIL, "ratio-75": PASS}

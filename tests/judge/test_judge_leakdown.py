@@ -95,6 +95,12 @@ def test_the_gauge_itself_can_be_judged(held: str, word: str) -> None:
     assert word == judged("leak-down-pressure", held, bench(None, gauge_set())).word
 
 
+def test_the_supply_that_was_read_is_the_one_that_counts() -> None:
+    """92 of 100 psi is 8 % lost; 56 of 80 psi is exactly the 30 % that is too near to say."""
+    assert judged("leak-down-pressure", "92 psi", bench(None, gauge_set("100 psi"))).word == "good"
+    assert judged("leak-down-pressure", "56 psi", bench(None, gauge_set())).word == "unsure"
+
+
 def test_a_supply_that_was_not_read_is_said_to_be_assumed() -> None:
     """Without a supply reading 80 psi is assumed, and told."""
     verdict = judged("leak-down-pressure", "60 psi", bench())

@@ -172,6 +172,22 @@ def test_oil_already_poured_is_judged_before_anything_turns(poured: str, word: s
     assert word == judged("oil-poured", poured, bench(engine(displacement="360 ml", cylinders="2", ratio="9:1"))).word
 
 
+def test_a_size_that_is_half_known_stays_small() -> None:
+    """Eight litres in an unknown number of cylinders: 5 ml at most, until the number is known."""
+    assert cylinder_oil(bench(engine(displacement="8 l"))).volume.value == 5
+    assert cylinder_oil(bench(engine(displacement="8 l", cylinders="8", ratio="8:1"))).volume.value == 15
+
+
+def test_amounts_speak_the_unit_of_the_last_reading() -> None:
+    """A person who changed from psi to bar hears bar."""
+    readings = {
+        ("compression.dry", 1): parse("150 psi", "pressure"),
+        ("compression.dry", 2): parse("10 bar", "pressure"),
+    }
+
+    assert AMOUNTS["expected-compression"](bench(KNOWN, readings)).endswith(" bar")
+
+
 def test_a_negative_amount_poured_is_refused() -> None:
     """Typed error."""
     with pytest.raises(InputError, match="oil-poured"):
