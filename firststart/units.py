@@ -207,8 +207,8 @@ def kind_of(name: str) -> Kind:
         raise UnitError(f"There is no quantity called {name!r}; use one of {', '.join(KINDS)}.") from None
 
 
-def find_unit(word: str, kind: str) -> Unit:
-    """The unit a person means by `word`, among those of `kind`. Raises UnitError."""
+def find_unit(word: str, kind: str, field: str = "") -> Unit:
+    """The unit a person means by `word`, among those of `kind`. Raises UnitError, with `field` when given."""
     wanted = " ".join(word.split())
     units = kind_of(kind).units
     for exact in (True, False):
@@ -217,14 +217,15 @@ def find_unit(word: str, kind: str) -> Unit:
             if wanted in names or (not exact and wanted.lower() in {n.lower() for n in names}):
                 return unit
     choices = " or ".join(u.symbol or "no unit" for u in units)
-    raise UnitError(f"{wanted!r} is not a unit of {kind}; say the value with {choices}.")
+    start = f"{field}: " if field else ""
+    raise UnitError(f"{start}{wanted!r} is not a unit of {kind}; say the value with {choices}.")
 
 
-def measured(value: float, unit: str, kind: str) -> Measured:
+def measured(value: float, unit: str, kind: str, field: str = "") -> Measured:
     """A value with a unit from the closed list of `kind`. Raises UnitError, RangeError."""
     if not math.isfinite(value):
-        raise RangeError(kind, value, None, None)
-    found = find_unit(unit, kind)
+        raise RangeError(field or kind, value, None, None)
+    found = find_unit(unit, kind, field)
     factor, offset = _scale(found.pint, kind_of(kind).si)
     return Measured(value, found.symbol, kind, value * factor + offset)
 
@@ -266,7 +267,7 @@ def parse(text: str, kind: str, default_unit: str | None = None, field: str = ""
                 return measured(value, "", kind)
             raise UnitError(f"{name}: {match.group(0)} needs a unit; say it with {choices}.")
         return measured(value, default_unit, kind)
-    return measured(value, rest, kind)
+    return measured(value, rest, kind, name)
 
 
 def quantity(value: float, unit: str) -> pint.Quantity[Any]:

@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import os
+import signal
+import threading
+from collections.abc import Iterator
 from datetime import datetime
 
 from firststart import __version__
@@ -41,11 +45,26 @@ def run_bench(arguments: argparse.Namespace) -> int:
     try:
         desk = _desk(arguments, rules, journal, stage)
         if desk is not None:
-            Bench(desk, stage, mouth, Adviser(rules, book_of(rules.library))).run()
+            with interrupts() as pressed:
+                Bench(desk, stage, mouth, Adviser(rules, book_of(rules.library)), pressed).run()
     finally:
         mouth.close()
         journal.close()
     return 0
+
+
+@contextlib.contextmanager
+def interrupts() -> Iterator[threading.Event]:
+    """While the bench is open Ctrl-C breaks nothing off: it sets an event, and the bench obeys it as stop."""
+    pressed = threading.Event()
+    if threading.current_thread() is not threading.main_thread():
+        yield pressed
+        return
+    before = signal.signal(signal.SIGINT, lambda _number, _frame: pressed.set())
+    try:
+        yield pressed
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def _mouth(arguments: argparse.Namespace, stage: Stage) -> Mouth:
@@ -136,8 +155,8 @@ def _day(moment: datetime) -> str:
 class Bench:
     """The loop: show, say, wait for something to happen, hand it to the conductor."""
 
-    def __init__(self, desk: Desk, stage: Stage, mouth: Mouth, adviser: Adviser) -> None:
-        self.desk, self.stage, self.mouth = desk, stage, mouth
+    def __init__(self, desk: Desk, stage: Stage, mouth: Mouth, adviser: Adviser, pressed: threading.Event) -> None:
+        self.desk, self.stage, self.mouth, self._pressed = desk, stage, mouth, pressed
         self.conductor = Conductor(desk, adviser)
         self._counted = 0
         self._warned = False
@@ -175,7 +194,10 @@ class Bench:
             return Reply((str(error),), self.conductor.prompt(), repeat=False)
 
     def _poll(self) -> Event | None:
-        """Counts aloud while the starter turns; tells when a wait is over."""
+        """Obeys Ctrl-C; counts aloud while the starter turns; tells when a wait is over."""
+        if self._pressed.is_set():
+            self._pressed.clear()
+            return Event("stop")
         turned = self.conductor.turned()
         if turned is not None:
             self._count(turned)

@@ -6,6 +6,7 @@ stale, a crank begins only under a permit asked for at that very moment, and sto
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable
 from datetime import datetime
 from typing import Any
@@ -13,7 +14,7 @@ from typing import Any
 from firststart.errors import InputError
 from firststart.job import facts as f
 from firststart.job import inputs as i
-from firststart.job.draft import Draft
+from firststart.job.draft import Draft, Moved
 from firststart.job.fold import seconds_of
 from firststart.job.rules import MAX_CRANK_S, Rules
 from firststart.job.situation import Situation
@@ -31,7 +32,8 @@ def decide(rules: Rules, situation: Situation, given: i.Input, now: datetime) ->
     Raises InputError when the input does not fit the state; then nothing follows and nothing changes.
     """
     draft = Draft(rules, situation, now)
-    _DECISIONS[type(given)](draft, given)
+    with contextlib.suppress(Moved):  # an answer to a question that no longer stands is dropped, and the new one asked
+        _DECISIONS[type(given)](draft, given)
     return draft.facts
 
 

@@ -19,6 +19,10 @@ _SLACK_S = 2.0  # a clock this little behind its last fact is not called set bac
 _DEPTH = 20  # runs waiting for one another; more is a loop of hold points
 
 
+class Moved(Exception):  # noqa: N818 - not an error: the way of leaving a decision early
+    """The state moved on before the answer was looked at: a hold point had gone stale meanwhile."""
+
+
 class Draft:
     """Facts under way. Not shared, not kept: one decision makes one and takes its `facts`."""
 
@@ -70,7 +74,10 @@ class Draft:
             raise InputError("Work is stopped; say carry on first.")
         if self.situation.open_crank is not None:
             raise InputError("The starter is turning; say stop or release it.")
+        before = (self.run().run, self.run().state)
         self.settle()
+        if before != (self.run().run, self.run().state):
+            raise Moved
         return self.state()
 
     def answers(self) -> tuple[str, ...]:

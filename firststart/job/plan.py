@@ -18,6 +18,7 @@ from firststart.procedure.model import Procedure
 from firststart.procedure.needs import needs_of
 
 REDO = ("left", "undecided")
+LATER = "left for later"
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,7 @@ def plan(library: Library, situation: Situation, words: Mapping[str, str], now: 
     _add_establishers(library, words, fresh, wanted)
     under_way = {r.procedure for r in situation.runs}
     order = _ordered(library, words, [p for p in wanted if p not in under_way])
+    order = sorted(order, key=lambda p: wanted[p] == LATER)  # stable: what was left comes last
     models = library.procedures
     return tuple(Item(p, models[p].title, models[p].stage, models[p].minutes, wanted[p]) for p in order)
 
@@ -56,7 +58,7 @@ def _why(library: Library, procedure: Procedure, situation: Situation, fresh: fr
     if ended is None:
         return "not done yet"
     if ended.outcome in REDO:
-        return "left for later"
+        return LATER
     stale = [
         h for h in procedure.results[ended.result].establishes if h in library.safety.hold_points and h not in fresh
     ]

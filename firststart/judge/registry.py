@@ -5,10 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
-from firststart.judge import amounts, compression, leakdown, oil
+from firststart.judge import amounts, amounts_electrical, battery, compression, fuel, ignition, leakdown, oil
 from firststart.judge.model import Context, Judge
 
-_ALL: tuple[Judge, ...] = (*compression.JUDGES, *leakdown.JUDGES, *oil.JUDGES)
+_ALL: tuple[Judge, ...] = (
+    *compression.JUDGES,
+    *leakdown.JUDGES,
+    *oil.JUDGES,
+    *battery.JUDGES,
+    *ignition.JUDGES,
+    *fuel.JUDGES,
+)
 
 JUDGES: Mapping[str, Judge] = MappingProxyType({judge.name: judge for judge in _ALL})
-AMOUNTS: Mapping[str, Callable[[Context], str]] = MappingProxyType({**amounts.AMOUNTS})
+AMOUNTS: Mapping[str, Callable[[Context], str]] = MappingProxyType({**amounts.AMOUNTS, **amounts_electrical.AMOUNTS})

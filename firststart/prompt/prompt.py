@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from firststart.job.holds import hold_states
-from firststart.job.plan import Item, filler, plan
+from firststart.job.plan import LATER, Item, filler, plan
 from firststart.job.rules import Rules
 from firststart.job.situation import Run, Situation
 from firststart.judge.registry import AMOUNTS
@@ -88,8 +88,9 @@ def _idle(rules: Rules, situation: Situation, now: datetime) -> Prompt:
         Option("finish", ("finish for today", "no")),
     )
     item = items[0]
+    lead = "Only work left for later is open. " if item.why == LATER else ""
     return Prompt(
-        f"Next is {_lower(item.title)}. Shall we begin?",
+        f"{lead}Next is {_lower(item.title)}. Shall we begin?",
         item.title,
         Expectation("idle", options),
         info=_plan_lines(items),

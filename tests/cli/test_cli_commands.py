@@ -1,0 +1,73 @@
+"""The command line: what it prints, and one clear sentence with status 2 for a mistake."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from firststart.cli import _COMMANDS, main
+
+MISTAKES = [
+    (["jobs"], "There is no record"),
+    (["next", "nothing"], "There is no record"),
+    (["reckon", "battry-rest"], "did you mean"),
+    (["reckon", "compression"], "needs ratio"),
+    (["reckon", "compression", "ratio=9"], "needs stroke"),
+    (["reckon", "compression", "ratio"], "is not name=value"),
+    (["reckon", "compression", "ratio=9:1", "stroke=80mm", "rod=12,6mm"], "comma"),
+    (["reckon", "compression", "ratio=9**9**9**9", "stroke=80mm", "rod=135mm"], "not one plain number"),
+    (["reckon", "compression", "ratio=9:1", "stroke=80", "rod=135mm"], "needs a unit"),
+    (["reckon", "compression", "ratio=9:1", "stroke=80V", "rod=135mm"], "not a unit of length"),
+    (["draw", "nothing-like-it"], "There is no procedure called"),
+    (["rehearse", "no-such-scenario"], "There is no scenario called"),
+]
+
+
+@pytest.mark.parametrize(("arguments", "words"), MISTAKES, ids=[" ".join(m[0])[:40] for m in MISTAKES])
+def test_a_mistake_is_told_in_one_sentence(
+    arguments: list[str], words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Exit status 2 and one line on the error stream that says what and what to do; no traceback."""
+    status = main([*arguments, "--home", str(tmp_path / "none")])
+    told = capsys.readouterr().err
+
+    assert status == 2
+    assert words in told
+    assert len(told.strip().splitlines()) == 1
+
+
+def test_reckon_shows_formula_source_and_answer(capsys: pytest.CaptureFixture[str]) -> None:
+    """One calculation comes with its formula and where it is from, as text and as JSON."""
+    assert main(["reckon", "compression", "ratio=9:1", "stroke=80mm", "rod=135mm"]) == 0
+    text = capsys.readouterr().out
+    assert main(["reckon", "compression", "ratio=9:1", "stroke=80mm", "rod=135mm", "--format", "json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+
+    assert "formula:" in text
+    assert "source:" in text
+    assert told["answers"]
+
+
+def test_reckon_list_gives_every_subject_a_formula_and_a_source(capsys: pytest.CaptureFixture[str]) -> None:
+    """The list has as many formulas and sources as subjects."""
+    assert main(["reckon", "--list"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    subjects = [line for line in lines if line and not line.startswith(" ")]
+
+    assert len(subjects) >= 40
+    assert len(subjects) == sum(line.startswith("  formula:") for line in lines)
+    assert len(subjects) == sum(line.startswith("  source:") for line in lines)
+
+
+@pytest.mark.parametrize("command", sorted(_COMMANDS))
+def test_every_command_has_help_with_an_example(command: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """--help of each command shows an example and --home."""
+    with pytest.raises(SystemExit) as left:
+        main([command, "--help"])
+    told = capsys.readouterr().out
+
+    assert left.value.code == 0
+    assert "Example: firststart" in told
+    assert "--home" in told
