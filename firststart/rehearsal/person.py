@@ -1,0 +1,340 @@
+"""The virtual person: hears a prompt, does what it asks, and answers in words, as somebody at the bench would.
+
+It is told nothing but prompts, and looks at the engine only through `VirtualEngine.look`, `read` and the ears. Of the
+step behind a prompt it takes the name of what is to be seen or measured, as a person would take it from the words.
+"""
+
+from __future__ import annotations
+
+import random
+import re
+from dataclasses import dataclass, field
+
+from firststart.bench.desk import Desk
+from firststart.errors import FirststartError, UnitError
+from firststart.machine.table import State
+from firststart.prompt.dialogue import KEYS, VOICE, normal
+from firststart.prompt.expect import Expectation, Option
+from firststart.prompt.numbers import say_digits
+from firststart.prompt.prompt import Prompt
+from firststart.rehearsal.engine import VirtualEngine
+from firststart.rehearsal.firing import Answer
+from firststart.rehearsal.scenario import Scenario
+from firststart.rehearsal.temper import TEMPERS, Temper
+from firststart.units import Measured, find_unit, from_si, measured
+
+CANNOT = "cannot measure"
+LOOK_S, READ_S, SAY_S = 8.0, 20.0, 3.0  # a look, a reading, a word
+SHELF = {  # what this person has on the shelf: figures off labels, SI (common practice, no source)
+    "oil-winter": 10.0, "oil-grade": 40.0, "leak-down.restrictor": 1.016e-3, "leak-down.supply": 552e3,
+}  # fmt: skip
+_POUR = re.compile(r"put (\d+(?:\.\d+)?) ml ", re.IGNORECASE)
+TIRED = 2  # offers of the same unfinished work after which something else is done
+
+
+@dataclass(frozen=True)
+class Move:
+    """What the person does: wait so many seconds, then say `words`. `crank` seconds: press the starter meanwhile."""
+
+    seconds: float
+    words: str
+    channel: str = VOICE
+    crank: float = 0.0
+    did: str = ""
+
+
+@dataclass
+class Person:
+    """One person at one scenario."""
+
+    scenario: Scenario
+    engine: VirtualEngine
+    rng: random.Random
+    temper: Temper
+    unmodelled: set[str] = field(default_factory=set)  # observables and readings that nothing answers
+    unmatched: set[str] = field(default_factory=set)  # answers for which the step has no words
+    _reading: Measured | None = None
+    _seen: dict[tuple[int, str, int | None], int] = field(default_factory=dict)
+    _offers: dict[str, int] = field(default_factory=dict)
+    _worked: int = 0  # actions done so far
+    _bothered: int = 0
+    _measure_ml: float = 0.0  # the amount last told to be poured
+
+    @classmethod
+    def of(cls, scenario: Scenario, engine: VirtualEngine, seed: int) -> Person:
+        return cls(scenario, engine, random.Random(f"person {seed}"), TEMPERS[scenario.when.person])
+
+    def answer(self, desk: Desk, prompt: Prompt, asked: str) -> Move:
+        """What to do about `prompt`; `asked` is a read-back that waits for a yes, or empty."""
+        if asked:
+            return self._confirm(prompt.expects)
+        aside = self._aside(prompt.expects)
+        if aside is not None:
+            return aside
+        self._listen(prompt)
+        return getattr(self, f"_at_{prompt.expects.kind}")(desk, prompt)  # type: ignore[no-any-return]
+
+    def _listen(self, prompt: Prompt) -> None:
+        """Do what an instruction says, as far as doing it changes the engine."""
+        if prompt.expects.kind in ("action", "choice", "crank"):
+            self.engine.told(prompt.text)
+        poured = _POUR.search(prompt.text)
+        if poured:
+            self._measure_ml = float(poured[1])
+
+    # between answers ------------------------------------------------------------------------------------
+
+    def _aside(self, expects: Expectation) -> Move | None:
+        """A question, a mumble, or a step back now and then; never twice in a row, never while cranking."""
+        if expects.kind in ("turning", "over", "crank") or self._bothered:
+            self._bothered = 0
+            return None
+        roll = self.rng.random()
+        for chance, words in (
+            (self.temper.mumbles, "er hang on"), (self.temper.asks, self.rng.choice(("why", "say again", "how long", "status"))),
+            (self.temper.goes_back if expects.kind in ("choice", "measure", "action") else 0.0, "go back"),
+        ):
+            if roll < chance:
+                self._bothered = 1
+                return Move(SAY_S, words)
+            roll -= chance
+        return None
+
+    def _confirm(self, expects: Expectation) -> Move:
+        """At a read-back: a misread number is noticed, or not."""
+        if self._reading is not None and self.rng.random() < self.temper.catches:
+            right, self._reading = self._reading, None
+            return Move(READ_S / 2, spoken(right, expects), VOICE)
+        return Move(SAY_S, "yes")
+
+    # kinds of prompt ------------------------------------------------------------------------------------
+
+    def _at_idle(self, _desk: Desk, prompt: Prompt) -> Move:
+        if not prompt.offer:
+            return Move(SAY_S, "finish for today")
+        offers = self._offers.get(prompt.offer, 0)
+        self._offers[prompt.offer] = offers + 1
+        others = any(o.event == "other" for o in prompt.expects.options)
+        return Move(SAY_S, "something else" if offers >= TIRED and others else "yes")
+
+    def _at_stopped(self, _desk: Desk, _prompt: Prompt) -> Move:
+        return Move(self.rng.uniform(60, 300), "carry on")
+
+    def _at_gate(self, _desk: Desk, prompt: Prompt) -> Move:
+        offered = {o.event for o in prompt.expects.options}
+        if self.rng.random() < self.temper.jumps and not self._bothered:
+            self._bothered = 1
+            return Move(SAY_S, "go")
+        if "fetch" in offered:
+            return Move(SAY_S, "yes")
+        if "meanwhile" in offered and prompt.rest_s > 45 and self.rng.random() < self.temper.fills_rests:
+            return Move(SAY_S, "meanwhile")
+        return Move(max(prompt.rest_s + 1, SAY_S), "next")
+
+    def _at_wait(self, _desk: Desk, prompt: Prompt) -> Move:
+        return Move(prompt.wait_s + 1, "next")
+
+    def _at_action(self, desk: Desk, _prompt: Prompt) -> Move:
+        self._worked += 1
+        return Move(self._work_seconds(desk), "done")
+
+    def _at_choice(self, desk: Desk, prompt: Prompt) -> Move:
+        state = state_now(desk)
+        options = prompt.expects.options
+        if prompt.big == "which work":
+            return self._other_work(options)
+        if state is None or state.step is None:
+            return self._pick(SAY_S, options[0])
+        step = state.step
+        seconds = self._work_seconds(desk) if step.observe else self._work_seconds(desk) / 2
+        if step.sets:
+            return self._pick(LOOK_S, self._told(step.sets, options))
+        if step.observe:
+            return self._pick(seconds, self._see(desk, step.observe, state.cylinder, options))
+        return self._pick(seconds, self._other_choice(desk, options))
+
+    def _other_work(self, options: tuple[Option, ...]) -> Move:
+        """From the list of work: what was offered least often."""
+        least = min(options, key=lambda o: self._offers.get(o.event, 0))
+        self._offers[least.event] = self._offers.get(least.event, 0) + 1
+        return Move(LOOK_S, str(options.index(least) + 1), KEYS)
+
+    def _other_choice(self, desk: Desk, options: tuple[Option, ...]) -> Option:
+        """A choice that tells nothing of the engine: another cylinder, else what a ready person says."""
+        state = state_now(desk)
+        if state is not None and state.name.startswith("more-"):
+            more = (state.cylinder or 1) < self.engine.body.cylinders
+            return _named("yes" if more else "no", options) or options[0]
+        return options[0]
+
+    def _told(self, name: str, options: tuple[Option, ...]) -> Option:
+        """What the person knows of the profile."""
+        word = self.scenario.told.word(name) or "unknown"
+        return _named(word, options) or _named("unknown", options) or options[-1]
+
+    def _see(self, desk: Desk, name: str, cylinder: int | None, options: tuple[Option, ...]) -> Option:
+        """The option that fits what is seen; now and then its neighbour."""
+        self._rework(desk, name, cylinder)
+        seen = self.engine.look(name, cylinder)
+        if seen is None:
+            return options[0]
+        fits = _fitting(seen, options)
+        if fits is None:
+            if not (self.engine.sight.last_try and self.engine.sight.last_try.runs and name == "firing"):
+                self.unmatched.add(f"{name}: {seen}")
+            return options[0]
+        if len(options) > 1 and self.rng.random() < self.temper.slip:
+            at = options.index(fits)
+            return options[at + 1] if at + 1 < len(options) else options[at - 1]
+        return fits
+
+    def _rework(self, desk: Desk, name: str, cylinder: int | None) -> None:
+        """Asked again in the same work, after other steps: what was asked for in between has been done."""
+        run = desk.situation.run
+        if run is None:
+            return
+        before = self._seen.get((run.run, name, cylinder))
+        if before is not None and before < self._worked:
+            self.engine.rework(name, cylinder)
+        self._seen[(run.run, name, cylinder)] = self._worked
+
+    def _pick(self, seconds: float, option: Option) -> Move:
+        channel = KEYS if self.rng.random() < self.temper.types else VOICE
+        return Move(seconds, option.phrases[0], channel)
+
+    def _at_measure(self, desk: Desk, prompt: Prompt) -> Move:
+        state = state_now(desk)
+        expects = prompt.expects
+        seconds = max(self._work_seconds(desk), READ_S)
+        if state is None or state.step is None or state.step.measure is None or expects.name in self.scenario.given.lacking:
+            return Move(SAY_S, CANNOT)
+        sets = state.step.sets
+        value = self._known(sets, expects) if sets else self._read(expects, state, state.step.measure.resolution)
+        if value is None:
+            return Move(LOOK_S, CANNOT)
+        return self._say_number(seconds if not sets else LOOK_S, value, expects)
+
+    def _known(self, name: str, expects: Expectation) -> Measured | None:
+        """A figure of the profile as the person knows it, in the unit asked for."""
+        known = self.scenario.told.numbers.get(name)
+        return None if known is None else tidy(from_si(known.si, expects.unit, expects.quantity), None)
+
+    def _read(self, expects: Expectation, state: State, resolution: float | None) -> Measured | None:
+        si = self._from_shelf(expects.name)
+        if si is None:
+            si = self.engine.read(expects.name, expects.quantity, state.cylinder)
+        if si is None:
+            self.unmodelled.add(expects.name)
+            return None
+        shown = tidy(from_si(si, expects.unit, expects.quantity), resolution)
+        if not expects.low <= shown.value <= expects.high:
+            shown = measured(min(max(shown.value, expects.low), expects.high), expects.unit, expects.quantity)
+        return shown
+
+    def _from_shelf(self, name: str) -> float | None:
+        """Figures that come from a label or from what was poured, not from the engine."""
+        if name == "oil-poured":
+            return self._measure_ml * 1e-6
+        return SHELF.get(name)
+
+    def _say_number(self, seconds: float, value: Measured, expects: Expectation) -> Move:
+        said = value
+        if self.rng.random() < self.temper.misread:
+            wrong = misread(value, self.rng)
+            if expects.low <= wrong.value <= expects.high and wrong != value:
+                self._reading, said = value, wrong
+        if self.rng.random() < self.temper.types:
+            return Move(seconds, f"{plain(said.value)} {said.unit}".strip(), KEYS)
+        return Move(seconds, spoken(said, expects), VOICE)
+
+    def _at_crank(self, desk: Desk, prompt: Prompt) -> Move:
+        """Press the starter for as long as the step asks, or until it fires; some hold it too long."""
+        state = state_now(desk)
+        limit = prompt.expects.high
+        purpose = state.step.crank.purpose if state is not None and state.step is not None and state.step.crank else "spin"
+        heard = Answer("silent")
+        seconds = limit
+        if purpose == "start":
+            _, heard = self.engine.try_to_start()
+            seconds = min(limit, heard.after) if heard.runs else limit
+        elif not self.engine.sight.turning().turns:
+            seconds = min(limit, 1.5)
+        elif purpose == "compression":
+            seconds = min(limit, 5 * 2 / self.engine.sight.turning().rps + 0.8)
+        if not heard.runs and self.rng.random() < self.temper.long_crank:
+            seconds += self.rng.uniform(*self.temper.over_run)
+        return Move(SAY_S, "go", VOICE, crank=max(seconds, 0.5))
+
+    def _at_turning(self, _desk: Desk, _prompt: Prompt) -> Move:
+        return Move(0.5, "it stands")
+
+    # time -----------------------------------------------------------------------------------------------
+
+    def _work_seconds(self, desk: Desk) -> float:
+        """Seconds that this step takes: the minutes of the procedure, shared out over its steps."""
+        run = desk.situation.run
+        if run is None:
+            return LOOK_S
+        procedure = desk.rules.library.procedures[run.procedure]
+        steps = sum(1 for s in procedure.steps.values() if s.crank is None and s.wait is None and not s.judge)
+        each = procedure.minutes * 60 / max(steps, 1)
+        return max(2.0, each * self.temper.pace * self.rng.uniform(0.7, 1.3))
+
+
+def state_now(desk: Desk) -> State | None:
+    """The state of the machine that the prompt speaks of."""
+    run = desk.situation.run
+    if run is None:
+        return None
+    return desk.rules.table(run.procedure, desk.situation).states.get(run.state)
+
+
+def _named(event: str, options: tuple[Option, ...]) -> Option | None:
+    return next((o for o in options if o.event == event), None)
+
+
+def _fitting(seen: str | tuple[str, ...], options: tuple[Option, ...]) -> Option | None:
+    """The first option that one of the words names, by event or phrase."""
+    for word in (seen,) if isinstance(seen, str) else seen:
+        wanted = normal(word.replace("-", " "))
+        for option in options:
+            names = {normal(option.event.replace("-", " ")), *(normal(p) for p in option.phrases)}
+            if wanted in names:
+                return option
+    return None
+
+
+def tidy(value: Measured, resolution: float | None) -> Measured:
+    """Rounded to the instrument's step, else to three figures."""
+    if resolution:
+        number = round(value.value / resolution) * resolution
+        return measured(round(number, 6), value.unit, value.kind)
+    return measured(float(f"{value.value:.3g}"), value.unit, value.kind)
+
+
+def plain(number: float) -> str:
+    """A number as figures, without an exponent."""
+    text = f"{number:.6f}".rstrip("0").rstrip(".")
+    return text if text not in ("-0", "") else "0"
+
+
+def spoken(value: Measured, expects: Expectation) -> str:
+    """A reading in spoken words, digit by digit, with its unit."""
+    try:
+        unit = find_unit(value.unit, expects.quantity).spoken
+    except UnitError:
+        unit = ""
+    try:
+        return f"{say_digits(plain(value.value))} {unit}".strip()
+    except FirststartError:
+        return f"{plain(value.value)} {value.unit}".strip()
+
+
+def misread(value: Measured, rng: random.Random) -> Measured:
+    """One digit read wrongly, by one or two."""
+    text = plain(abs(value.value))
+    places = [i for i, ch in enumerate(text) if ch.isdigit()]
+    at = rng.choice(places)
+    digit = (int(text[at]) + rng.choice((-2, -1, 1, 2))) % 10
+    number = float(text[:at] + str(digit) + text[at + 1 :])
+    return measured(number if value.value >= 0 else -number, value.unit, value.kind)

@@ -1,0 +1,139 @@
+"""What an instrument shows: one function a reading, from the parts to an SI value before noise and rounding."""
+
+from __future__ import annotations
+
+import math
+
+from firststart.physics.fuelflow import idle_flow
+from firststart.physics.windingheat import resistance_at
+from firststart.rehearsal.fuelling import flow, rail
+from firststart.rehearsal.looks_spark import sparks
+from firststart.rehearsal.sight import Read, Sight
+from firststart.rehearsal.sparking import coil_volts
+from firststart.rehearsal.turning import advance, compression, leak_down, rest_volts
+
+SCATTER: dict[str, float] = {  # share, one standard deviation of a careful reading (common practice, no source)
+    "pressure": 0.015, "voltage": 0.003, "resistance": 0.01, "length": 0.02, "current": 0.03, "volume": 0.02,
+    "flow": 0.05, "speed": 0.02, "angle": 0.03, "time": 0.01, "temperature": 0.001, "percent": 0.04,
+    "relative density": 0.001, "capacitance": 0.02,
+}  # fmt: skip
+_ACID = 0.845  # V a cell above the relative density (rule of thumb, from memory)
+
+
+def _compression(s: Sight, c: int | None) -> float:
+    return compression(s.parts, s.body, c or 1, s.turning().rps)
+
+
+def _wet(s: Sight, c: int | None) -> float:
+    return compression(s.parts, s.body, c or 1, s.turning().rps, wet_ml=s.wet_ml or _wet_dose(s))
+
+
+def _wet_dose(s: Sight) -> float:
+    """Oil of a wet test in ml: a hundredth of the cylinder, as the trade measures it out."""
+    return s.body.swept * 1e6 * 0.012
+
+
+def _first_stroke(s: Sight, c: int | None) -> float:
+    """One stroke fills the gauge's hose as well: about six tenths, less where valves or rings leak at first."""
+    rings = s.parts("rings.mm2", c) > 0.6
+    return (0.42 if rings else 0.6) * _compression(s, c)
+
+
+def _sag(s: Sight, _c: int | None) -> float:
+    turning = s.turning()
+    return turning.posts if turning.posts > 0 else rest_volts(s.parts, s.body)
+
+
+def _drop(part: str) -> Read:
+    return lambda s, _: s.turning().amps * s.parts(part)
+
+
+def _feed_drop(s: Sight, _c: int | None) -> float:
+    return max(0.0, rest_volts(s.parts, s.body) - coil_volts(s.parts, s.body, s.turning()))
+
+
+def _points_drop(s: Sight, _c: int | None) -> float:
+    volts = coil_volts(s.parts, s.body, s.turning())
+    return volts * s.parts("points.ohm") / (s.parts("points.ohm") + s.body.volts / 4)
+
+
+def _primary(s: Sight, _c: int | None) -> float:
+    sound = {"magneto": 1.0, "cdi": 0.4, "ecu": 0.7}.get(s.body.ignition, 0.25 * max(s.body.volts, 6))
+    return 2e6 if s.parts.so("primary.open") else resistance_at(sound, s.body.air)
+
+
+def _secondary(s: Sight, _c: int | None) -> float:
+    shorted = 1 - 0.6 * s.parts("secondary.leak") if s.parts("secondary.leak") > 0.9 else 1.0
+    return resistance_at(8.5e3 * shorted, s.body.air)
+
+
+def _cap(s: Sight, c: int | None) -> float:
+    return 2e6 if s.any("cap.open", c, 0.5) else 5e3
+
+
+def _lead(s: Sight, c: int | None) -> float:
+    return _cap(s, c) + 3e3
+
+
+def _pickup(s: Sight, _c: int | None) -> float:
+    return 2e6 if s.parts.so("pickup.dead") else resistance_at(220.0, s.body.air)
+
+
+def _source(s: Sight, _c: int | None) -> float:
+    return 2e6 if s.parts.so("source.dead") else resistance_at(350.0, s.body.air)
+
+
+def _valve(kind: str) -> Read:
+    usual = {"inlet": 0.10e-3, "exhaust": 0.15e-3}[kind]
+
+    def read(s: Sight, c: int | None) -> float:
+        if s.any("valve.stuck", c, 0.5):
+            return 1.5e-3 if kind == "inlet" else usual
+        return usual * (s.parts("valve.clearance", c) if kind == "exhaust" else 1.0)
+
+    return read
+
+
+def _oil_pressure(s: Sight, _c: int | None) -> float:
+    """At cranking speed: a sound pump gives about 100 kPa with oil of the right thickness (common practice, no source)."""
+    return 0.0 if s.parts.so("oil.low") else 1.0e5 * min(2.0, s.parts("oil.thickness") ** 0.3) * s.turning().rps / s.body.rps
+
+
+def _density(s: Sight, _c: int | None) -> float:
+    return rest_volts(s.parts, s.body) / max(s.body.volts / 2, 1) - _ACID
+
+
+READINGS: dict[str, Read] = {
+    "compression.dry": _compression,
+    "compression.first": _first_stroke,
+    "compression.wet": _wet,
+    "leak-down": lambda s, c: leak_down(s.parts, s.body, c or 1),
+    "battery.rest": lambda s, _: rest_volts(s.parts, s.body),
+    "battery.density": _density,
+    "battery.sag": _sag,
+    "battery.load": lambda s, _: max(0.0, rest_volts(s.parts, s.body) * (1 - 0.24 / max(0.1, s.parts("battery.health")))),
+    "drop.terminals": _drop("terminals.ohm"),
+    "drop.earth": _drop("earth.ohm"),
+    "drop.feed": _feed_drop,
+    "coil.feed": lambda s, _: coil_volts(s.parts, s.body, s.turning()),
+    "points.gap": lambda s, _: 0.40e-3 * s.parts("points.gap"),
+    "points.drop": _points_drop,
+    "condenser.capacitance": lambda s, _: 0.25e-6 * (1 - s.parts("condenser.leak")),
+    "coil.primary": _primary,
+    "coil.secondary": _secondary,
+    "lead.ohms": _lead,
+    "cap.ohms": _cap,
+    "pickup.resistance": _pickup,
+    "source.ohms": _source,
+    "spark.gap": lambda s, c: 6e-3 * sparks(s, c).strength,
+    "plug.gap": lambda s, c: s.body.plug_gap * s.parts("plug.gap", c),
+    "valve.inlet": _valve("inlet"),
+    "valve.exhaust": _valve("exhaust"),
+    "timing": lambda s, _: math.radians(abs(advance(s.parts))),
+    "fuel.flow": lambda s, _: flow(s.parts, s.body) or 0.0,
+    "fuel.need": lambda s, _: 3 * idle_flow(s.body.swept * s.body.cylinders),
+    "rail.pressure": lambda s, _: 3.0e5 * rail(s.parts, s.body),
+    "oil.pressure": _oil_pressure,
+    "cranking.speed": lambda s, _: s.turning().rps,
+    "run.voltage": lambda s, _: rest_volts(s.parts, s.body) * 1.12,
+}
