@@ -32,14 +32,14 @@ def _feed_fuse(context: Context) -> str:
     """The fuse of a temporary feed, from the measured primary or the heaviest usual load."""
     limits, system = context.limits, context.profile.word("battery")
     if context.profile.word("ignition") in ("magneto", "none"):
-        return "no feed: this ignition makes its own current"
+        return "no fuse, as a magneto needs no feed,"
     load, primary = limits["wiring.feed.load"].si(), context.readings.get(("coil-primary", None))
     if system in CELLS and primary is not None and primary.si > 0:
         load = CELLS[system] * 2.1 / primary.si
     try:
-        return amount(feed_fuse(load, limits["wiring.feed.area"].si()), "A", "current")
+        return f"a {amount(feed_fuse(load, limits['wiring.feed.area'].si()), 'A', 'current')} fuse"
     except RangeError:
-        return "10 A, with a ballast resistor before this coil"
+        return "a 10 A fuse and the coil's ballast resistor"
 
 
 def _full_voltage(context: Context) -> str:
@@ -47,8 +47,8 @@ def _full_voltage(context: Context) -> str:
     if system == "none":
         return "no battery on this engine"
     if system not in CELLS:
-        return f"{amount(full, 'V', 'voltage', 1)} for a 12 volt battery"
-    return amount(scaled(full, system), "V", "voltage", 1)
+        return f"{amount(full, 'V', 'voltage', 2)} for a 12 volt battery"
+    return amount(scaled(full, system), "V", "voltage", 2)
 
 
 def _load_floor(context: Context) -> str:

@@ -11,6 +11,7 @@ from firststart.physics.guard import above
 from firststart.physics.windingheat import resistance_as_at_20
 
 RESISTANCE, LENGTH, ANGLE = "resistance", "length", "angle"
+_ROUNDING = 1e-9  # m, far below any feeler gauge
 COIL_TEMPERATURE, LEAD_LENGTH = "coil-temperature", "lead-length"
 
 
@@ -122,7 +123,7 @@ def _gap(
 ) -> Verdict:
     limit, unit = context.limits[name], taken.value.unit
     placed = place(taken.value.si, *band, half_step(taken, context.limits["ignition.length-resolution"]))
-    if placed == NEAR and band[0] <= taken.value.si <= band[1]:
+    if placed == NEAR and band[0] - _ROUNDING <= taken.value.si <= band[1] + _ROUNDING:
         placed = INSIDE  # a gap is set with the gauge itself, so on the edge it is as set
     word = words.get(placed, "unsure")
     low, high = (amount(b, unit, LENGTH, 3 if unit == "in" else 2) for b in band)

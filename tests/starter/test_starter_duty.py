@@ -62,7 +62,7 @@ def test_invented_heat_says_so(name: str) -> None:
     """The heat constants, which nobody publishes, are marked as invented."""
     heat = CLASSES[name].heat
 
-    assert ("invented model constants, conservative", "common practice, no source") == (heat.source, heat.mark)
+    assert (heat.source, heat.mark) == ("invented model constants, conservative", "common practice, no source")
 
 
 @pytest.mark.parametrize(

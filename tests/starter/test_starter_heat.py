@@ -92,7 +92,7 @@ def test_series_ends_where_the_permit_stands(name: str, legs: list[tuple[float, 
 
 def test_series_without_cranks_is_the_air() -> None:
     """A starter that never turned has the temperature of the air."""
-    assert ((9.0, 300.0, 300.0),) == heat_series([], CLASSES["car"], 9.0, 300.0)
+    assert heat_series([], CLASSES["car"], 9.0, 300.0) == ((9.0, 300.0, 300.0),)
 
 
 def test_series_needs_a_step() -> None:

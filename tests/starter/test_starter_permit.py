@@ -61,7 +61,7 @@ def test_the_regulation_stops_a_car_at_fifteen_seconds() -> None:
     """40 CFR 1065.525(b): no more than 15 s of cranking, however long is wished for."""
     got = permit([], on("car"), 0.0, COOL, wanted_s=40.0)
 
-    assert 15.0 == got.seconds
+    assert got.seconds == 15.0
     assert got.allowed
 
 
@@ -87,14 +87,14 @@ def test_a_touch_of_the_button_still_needs_the_pause() -> None:
     got = permit([Crank(0.0, 0.1)], SMALL, 0.1, COOL)
 
     assert SMALL.pause_s == pytest.approx(got.wait_s)
-    assert "Let the starter rest for 5 seconds." == got.reason
+    assert got.reason == "Let the starter rest for 5 seconds."
 
 
 def test_rest_not_yet_taken_is_carried_over() -> None:
     """A crank during the rest adds to what is still owed."""
     got = permit([Crank(0.0, 10.0), Crank(40.0, 5.0)], SMALL, 45.0, 253.15)
 
-    assert 60 - 30 + 30 == pytest.approx(got.wait_s)
+    assert pytest.approx(got.wait_s) == 60 - 30 + 30
 
 
 def test_three_tries_then_stop_and_find_why() -> None:
@@ -102,8 +102,8 @@ def test_three_tries_then_stop_and_find_why() -> None:
     cranks = [Crank(0.0, 10.0), Crank(70.0, 10.0), Crank(140.0, 10.0)]
     got = permit(cranks, SMALL, 150.0, 263.15)
 
-    assert ("tries", 0, False) == (got.rule, got.tries_left, got.allowed)
-    assert 10 + 600 - 150 == pytest.approx(got.wait_s, abs=7)
+    assert (got.rule, got.tries_left, got.allowed) == ("tries", 0, False)
+    assert pytest.approx(got.wait_s, abs=7) == 10 + 600 - 150
     assert "find out why" in got.reason
 
 
@@ -120,8 +120,8 @@ def test_an_open_crank_may_still_be_turning() -> None:
     """Asked two seconds after an open crank began, nothing is allowed and the wait covers crank and rest."""
     got = permit([Crank(0.0, 0.0, sure=False)], SMALL, 2.0, 253.15)
 
-    assert (0.0, False) == (got.seconds, got.allowed)
-    assert 8 + 60 == pytest.approx(got.wait_s)
+    assert (got.seconds, got.allowed) == (0.0, False)
+    assert pytest.approx(got.wait_s) == 8 + 60
     assert permit([Crank(0.0, 10.0)], SMALL, 10.0, 253.15).winding_k == got.winding_k
 
 
@@ -137,14 +137,14 @@ def test_unknown_air_is_taken_as_a_warm_day() -> None:
     cranks = [Crank(0.0, 10.0), Crank(70.0, 10.0)]
 
     assert permit(cranks, SMALL, 80.0, WARM_K) == permit(cranks, SMALL, 80.0, None)
-    assert 313.15 == WARM_K
+    assert WARM_K == 313.15
 
 
 def test_a_hot_starter_is_held_by_its_winding_first() -> None:
     """In 60 degree air the heat rule speaks before the duty rule, and says the temperature."""
     got = permit([Crank(0.0, 10.0)], SMALL, 10.0, 333.15, wanted_s=8.0)
 
-    assert ("heat", False) == (got.rule, got.allowed)
+    assert (got.rule, got.allowed) == ("heat", False)
     assert got.reason.startswith("The winding is near ")
     assert got.wait_s > SMALL.rest_s
 
