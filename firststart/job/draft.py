@@ -177,7 +177,11 @@ class Draft:
             outcome=result.outcome,
             say=result.say,
         )
-        if not self.situation.stopped:
+        if self.situation.stopped:
+            return
+        if result.then is not None and all(r.procedure != result.then for r in self.situation.runs):
+            self.begin(result.then, "follows at once")
+        else:
             self.settle(fetch=result.outcome == "ok")
 
     # gates and permits -----------------------------------------------------------------------------

@@ -229,6 +229,8 @@ def _follow_ups(c: Checked) -> Iterator[Problem]:
     for name, result in c.procedure.results.items():
         for other in result.postreq:
             yield from c.known(("results", name, "postreq"), other, c.library.procedures, "procedure")
+        if result.then is not None:
+            yield from c.known(("results", name, "then"), result.then, c.library.procedures, "procedure")
 
 
 def _placeholders(c: Checked) -> Iterator[Problem]:

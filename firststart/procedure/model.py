@@ -164,6 +164,7 @@ class Result(Frozen):
     undoes: Words = ()
     repairs: Words = ()
     postreq: Words = ()
+    then: Name | None = None  # the procedure that follows at once, without a question
 
 
 class Supply(Frozen):

@@ -26,7 +26,7 @@ def _sentences(fact: f.Fact, library: Library) -> list[str]:
         case f.RunEnded():
             return [fact.say]
         case f.CrankEnded(sure=True):
-            return [f"That was {duration(fact.seconds)} of cranking."]
+            return [f"That was {fact.seconds:.0f} seconds of cranking."]
         case f.CrankEnded():
             return [f"A crank had no end in the record. It is counted as {duration(fact.seconds)}."]
         case f.HoldUndone() if fact.hold in library.safety.hold_points:

@@ -161,7 +161,7 @@ def _cardinal(words: tuple[str, ...]) -> int | None:
             return None
         if name in words:
             mark = words.index(name)
-            head = _below_thousand(words[:mark] or ("a",))
+            head = 1 if words[:mark] in ((), ("a",)) else _below_thousand(words[:mark])
             if not head or head >= 1000:
                 return None
             total, words = total + head * scale, words[mark + 1:]
@@ -184,7 +184,7 @@ def _below_thousand(words: tuple[str, ...]) -> int | None:
     mark = words.index("hundred")
     head = 1 if words[:mark] in ((), ("a",)) else _below_hundred(words[:mark])
     rest = words[mark + 1:]
-    if not head or head % 10 == 0:
+    if not head or head in range(20, 100, 10):
         return None
     if not rest:
         return head * 100

@@ -170,7 +170,7 @@ def _step(rules: Rules, situation: Situation, run: Run, state: State, now: datet
     if expects.kind == "crank":
         text = f"{text} Say go when you begin."
     if expects.kind == "turning":
-        text = "The starter is turning. Say stop when it stands."
+        text, spoken = "The starter is turning. Say stop when it stands.", ()
     return Prompt(
         text,
         step.key or _headline(step.cmd),

@@ -1,0 +1,95 @@
+"""`firststart rehearse`: scenarios on a virtual engine, through the same code, on a virtual clock."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from firststart.bench.advice import Adviser
+from firststart.bench.shop import book_of
+from firststart.cli.common import load_rules
+from firststart.cli.reports import text_report
+from firststart.errors import UnknownName
+from firststart.job.fold import fold_all
+from firststart.procedure.catalogue import data_folder
+from firststart.prompt.wording import duration
+from firststart.rehearsal.kit import Kit, load_kit
+from firststart.rehearsal.play import Event, Played, play
+from firststart.rehearsal.scenario import Scenario, load_scenario, scenario_names
+from firststart.rehearsal.verdict import missed
+
+FIRST = ("twin-eight-years", "twin-hidden-fault")
+
+
+def run_rehearse(arguments: argparse.Namespace) -> int:
+    """Play scenarios; 1 when one of them does not end as it says it must."""
+    folder = data_folder("scenarios")
+    if arguments.list:
+        return _list(folder)
+    if arguments.many is not None:
+        from firststart.cli.study import run_study
+
+        return run_study(arguments, folder)
+    kit = load_kit(folder)
+    rules = load_rules(arguments)
+    adviser = Adviser(rules, book_of(rules.library))
+    names = arguments.scenario or [n for n in FIRST if n in scenario_names(folder)]
+    wrong = 0
+    for name in names:
+        scenario = _scenario(name, folder, kit)
+        played = play(rules, scenario, kit, seed=arguments.seed, adviser=adviser, on_event=_teller(arguments))
+        lacks = missed(scenario, played)
+        wrong += bool(lacks)
+        _close(scenario, played, lacks)
+        if arguments.report is not None:
+            situation = fold_all(played.facts)
+            arguments.report.write_text(text_report(rules, played.facts, situation, played.facts[-1].at), "utf-8")
+    return 1 if wrong else 0
+
+
+def _list(folder: Path) -> int:
+    kit = load_kit(folder)
+    for name in scenario_names(folder):
+        print(f"{name}: {_scenario(name, folder, kit).title}")
+    return 0
+
+
+def _scenario(name: str, folder: Path, kit: Kit) -> Scenario:
+    """A scenario by name, or from a file of the user's. Raises UnknownName, DataError."""
+    path = Path(name) if name.endswith(".yaml") else folder / f"{name}.yaml"
+    if not path.is_file():
+        known = ", ".join(scenario_names(folder))
+        raise UnknownName(f"There is no scenario called {name!r}; there are: {known}.")
+    return load_scenario(path, kit.conditions)
+
+
+def _teller(arguments: argparse.Namespace) -> Callable[[Event], None] | None:
+    """Prints each line as it happens, at the pace asked for; nothing when quiet."""
+    if arguments.quiet:
+        return None
+    last = [0.0]
+
+    def tell(event: Event) -> None:
+        if arguments.pace:
+            time.sleep(min(max(event.at - last[0], 0) / arguments.pace, 5))
+        last[0] = event.at
+        print(event.line(), flush=bool(arguments.pace))
+
+    return tell
+
+
+def _close(scenario: Scenario, played: Played, lacks: Sequence[str]) -> None:
+    """The closing summary."""
+    ending = "It runs." if played.runs else f"It does not run ({played.ended})."
+    print(f"\n{played.scenario}: {scenario.title}")
+    print(f"  {ending} {duration(played.minutes * 60)} of work, {played.checks} checks answered.")
+    print(f"  put right: {', '.join(played.found) or 'nothing was hidden'}; still hidden: {', '.join(played.left) or 'none'}")
+    print(f"  mended without need: {', '.join(played.wrong) or 'nothing'}")
+    hottest = played.hottest - 273.15
+    print(f"  starter: {played.cranked:.0f} seconds in all, winding at most {hottest:.0f} degrees Celsius")
+    print(f"  cautions spoken: {played.warnings}; refused until met: {', '.join(played.refused) or 'nothing'}")
+    for lack in lacks:
+        print(f"  NOT AS EXPECTED: {lack}", file=sys.stderr)
