@@ -17,11 +17,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from firststart.physics.guard import within
+
 T20 = 293.15
 ALPHA20 = 0.00393  # /K, IEC 60028 copper at 20 degC (meter maker's appendix)
 RHO20 = 1.7241e-8  # ohm m, IEC 60028: 58 MS/m
 COPPER_HEAT = 385.0  # J/(kg K), handbook value from memory
 COPPER_DENSITY = 8890.0  # kg/m3, handbook value from memory
+DENSEST = 2e8  # A/m2
 _STILL = 1e-12  # a rate (1/s) below which an exponential is a straight line to 1e-9 over a day
 
 
@@ -70,7 +73,11 @@ def grown(rate: float, seconds: float) -> float:
 
 
 def heating_rate(current_density: float, temperature: float = T20) -> float:
-    """Adiabatic heating of copper in K/s for `current_density` in A/m2: J2 rho(T) / (c gamma)."""
+    """Adiabatic heating of copper in K/s for `current_density` in A/m2: J2 rho(T) / (c gamma).
+
+    Raises RangeError below none and over 200 A/mm2, where copper melts in seconds.
+    """
+    within(current_density, "current density", 0, DENSEST, "A/m2")
     rise = 1 + ALPHA20 * (temperature - T20)
     return current_density**2 * RHO20 * rise / (COPPER_HEAT * COPPER_DENSITY)
 

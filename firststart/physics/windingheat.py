@@ -21,13 +21,13 @@ def adiabatic_temperature(start: float, current_density: float, seconds: float) 
     """Temperature in K of copper that loses no heat, at constant current. Raises RangeError."""
     above(start, "start", 0, "K")
     within(seconds, "time", 0, None, "s")
-    rate = heating_rate(within(current_density, "current-density", 0, 2e8, "A/m2"))
+    rate = heating_rate(current_density)
     return T20 + ((1 + ALPHA20 * (start - T20)) * math.exp(ALPHA20 * rate * seconds) - 1) / ALPHA20
 
 
 def adiabatic_seconds(start: float, limit: float, current_density: float) -> float:
     """Seconds until copper that loses no heat reaches `limit` (K) from `start` (K). Raises RangeError."""
-    rate = heating_rate(above(current_density, "current-density", 0, "A/m2"))
+    rate = above(heating_rate(current_density), "heating rate", 0, "K/s", "some current")
     within(limit, "limit", start, None, "K", "no less than the start")
     return math.log((1 + ALPHA20 * (limit - T20)) / (1 + ALPHA20 * (start - T20))) / (ALPHA20 * rate)
 
@@ -169,7 +169,7 @@ SUBJECTS: tuple[Subject, ...] = (
     Subject(
         "copper-heating", "Heating of copper by current", "dT/dt = J2 rho20 (1 + 0.00393 (T - 20)) / (c gamma)",
         _COPPER, "secondary copy",
-        (Given("current", "current", "A", 0, 3000, meaning="current"), _AREA, _START, _LIMIT,
+        (Given("current", "current", "A", 0.001, 3000, meaning="current"), _AREA, _START, _LIMIT,
          Given("time", "time", "s", 0, 600, meaning="how long")),
         _copper,
     ),

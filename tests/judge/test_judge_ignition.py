@@ -89,7 +89,8 @@ def test_an_open_winding_is_its_own_verdict(winding: str, text: str) -> None:
 @pytest.mark.parametrize(
     ("length", "text", "word"),
     [("0.5 m", "6 kohm", "inside"), ("0.5 m", "9 kohm", "high"), ("0.5 m", "8 kohm", "unsure"),
-     ("1 m", "15 kohm", "inside"), ("1 m", "17 kohm", "high"), ("1 m", "0.1 ohm", "inside"), ("1 m", "900 kohm", "open")],
+     ("1 m", "15 kohm", "inside"), ("1 m", "17 kohm", "high"), ("1 m", "0.1 ohm", "inside"),
+     ("1 m", "900 kohm", "open")],
 )  # fmt: skip
 def test_lead_by_length(length: str, text: str, word: str) -> None:
     """Mazda truck 1972-86: at most 16 kilohm a metre; a plain copper lead is good."""
