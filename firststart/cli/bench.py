@@ -26,6 +26,7 @@ from firststart.job import inputs as i
 from firststart.job.holds import hold_states
 from firststart.job.rules import Rules
 from firststart.journal.port import JobLine, Journal
+from firststart.machine.table import PERMIT
 from firststart.prompt.wording import duration
 
 _TONES = {"go": Tone.GO, "stop": Tone.STOP, "wait-over": Tone.WAIT_OVER, "not-understood": Tone.NOT_UNDERSTOOD}
@@ -203,10 +204,20 @@ class Bench:
             self._count(turned)
             return None
         self._counted, self._warned = 0, False
-        run = self.desk.situation.run
-        if run is not None and run.wait_until is not None and self.desk.now >= run.wait_until:
-            return Event("tick")
-        return None
+        return Event("tick") if self._due() else None
+
+    def _due(self) -> bool:
+        """Is a wait or a rest over, so that the work can go on by itself?"""
+        run, now = self.desk.situation.run, self.desk.now
+        if run is None or self.desk.situation.stopped:
+            return False
+        if run.wait_until is not None:
+            return now >= run.wait_until
+        if PERMIT not in run.refused or run.entered is None:
+            return False
+        return (now - run.entered).total_seconds() >= run.wait_s and self.desk.rules.permit(
+            self.desk.situation, now
+        ).allowed
 
     def _count(self, turned: float) -> None:
         crank = self.desk.situation.open_crank

@@ -36,6 +36,7 @@ class Book:
     outside_chance: float
     outside_name: str
     outside_specialist: str
+    fields: Mapping[str, tuple[str, ...]]
     ageing: Mapping[str, Mapping[str, float]]
     zones: Mapping[str, Zone]
     access: Mapping[str, Access]
@@ -53,7 +54,7 @@ class Book:
         book = cls(
             part.title, file, part.mark, dict(part.words), part.slip, maker.policy(),
             maker.level(("outside", "chance"), part.outside.chance), part.outside.say, part.outside.specialist,
-            part.ageing, maker.zones(), maker.accesses(), maker.suspects(), maker.checks(),
+            dict(part.fields), part.ageing, maker.zones(), maker.accesses(), maker.suspects(), maker.checks(),
         )
         _scale_in_order(part, maker)
         if maker.problems:

@@ -8,7 +8,8 @@ Rules, in words:
   after it speak of what is there now. Nothing is deleted.
 * After a repair only the rows that were bad and had that suspect among their causes are opened again.
   What was good stays good.
-* "It does not start" counts once for each state of repairs, not once for each try.
+* Of all tries the last counts. What stops the engine goes on stopping it until it is put right, so a later
+  "it does not start" says all that the earlier ones said, and ten tries say no more than one.
 * A finding that something made stale is kept and dated, and does not count.
 """
 
@@ -141,7 +142,7 @@ class _Settler:
         self.current: dict[str, Counted] = {}
         self.reopened: set[str] = set()
         self.last_try = -1
-        self.try_outcome: dict[int, Counted] = {}
+        self.tried_epoch = -1
 
     def ignore(self, what: str, item: Evidence, why: str) -> None:
         self.ignored.append(Ignored(what, item.at, item.seq, why))
@@ -185,18 +186,27 @@ class _Settler:
 
     def take_try(self, item: NoStart | Ran) -> None:
         self.last_try = item.seq
-        epoch = len(self.repairs)
+        self.tried_epoch = len(self.repairs)
         outcome: Outcome = "ok" if isinstance(item, Ran) else "bad"
-        before = self.try_outcome.get(epoch)
-        if before is not None and (before.outcome == outcome or outcome == "bad"):
-            self.ignore("try to start", item, "nothing was put right since the last try")
-            return
-        if before is not None:
-            self.findings.remove(before)
-            self.ignored.append(Ignored("try to start", before.at, before.seq, "a later try started it"))
-        counted = Counted(None, outcome, epoch, item.at, item.seq)
-        self.try_outcome[epoch] = counted
+        counted = Counted(None, outcome, len(self.repairs), item.at, item.seq)
+        for before in [f for f in self.findings if f.row is None]:
+            if before.epoch == counted.epoch and before.outcome == outcome:
+                self.ignore("try to start", item, "nothing was put right since the last try")
+                return
+            why = _overtaken(before, counted)
+            if why:
+                self.findings.remove(before)
+                self.ignored.append(Ignored("try to start", before.at, before.seq, why))
         self.findings.append(counted)
+
+
+def _overtaken(before: Counted, now: Counted) -> str:
+    """Why an earlier try counts no longer; empty when it still does."""
+    if before.outcome == "ok":
+        return "it started then; something has changed since"
+    if now.outcome == "bad":
+        return "the later try says all that this one said"
+    return "a later try started it" if before.epoch == now.epoch else ""
 
 
 def settle(
@@ -209,7 +219,7 @@ def settle(
     walk = _Settler(causes, suspects)
     for item in sorted(evidence, key=lambda e: e.seq):
         walk.take(item)
-    tried = not walk.repairs or len(walk.repairs) in walk.try_outcome
+    tried = not walk.repairs or len(walk.repairs) == walk.tried_epoch
     return Settled(
         tuple(walk.findings), tuple(walk.repairs), tuple(walk.ignored), dict(walk.current),
         frozenset(walk.reopened), walk.last_try, tried,

@@ -1,6 +1,6 @@
 """Exact chances of several faults at once, and exact joint samples. Needs numpy.
 
-`solve` runs the program of `program.py` backwards, `Solution.chances` forwards. When too many bad findings overlap,
+`solve` runs the program backwards, `Solution.chances` forwards. When too many bad findings overlap,
 `solve` leaves the widest out of the table, draws from the rest and weighs the draws by what was left out; the
 solution then says `exact = False` and carries the number of draws it is worth.
 """
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from firststart.diagnosis.evidence import Counted
 from firststart.diagnosis.network import Numbers
-from firststart.diagnosis.program import Mended, Op, Program, Sheet, State, make_program, read_findings
+from firststart.diagnosis.program import Mended, Op, Program, Sheet, make_program, read_findings
 
 Table = NDArray[np.float64]
 WIDEST = 16
@@ -78,27 +78,32 @@ def forward(table: Table, op: Op) -> Table:
     return out
 
 
-def backward(worth: Table, op: Op) -> Table:
-    """The adjoint of `forward`."""
+def backward(worth: Table, op: Op) -> tuple[Table, tuple[Table, ...]]:
+    """The adjoint of `forward`, and for a suspect the worth before each of its ways of being there."""
     if op.kind == "open":
         half = len(worth) // 2
-        return (1.0 - op.leak) * worth[:half] + op.leak * worth[half:]
+        return (1.0 - op.leak) * worth[:half] + op.leak * worth[half:], ()
     if op.kind == "close":
         view = worth.reshape(-1, 1, 1 << op.at)
-        return np.concatenate((op.if_ok * view, op.if_bad * view), axis=1).reshape(-1)
+        return np.concatenate((op.if_ok * view, op.if_bad * view), axis=1).reshape(-1), ()
+    downs = tuple(down(worth, bits) if bits else worth for _, bits in op.states)
     out = op.alone * worth
-    for weight, bits in op.states:
-        out += weight * down(worth, bits) if bits else weight * worth
-    return out
+    for (weight, _), table in zip(op.states, downs, strict=True):
+        out += weight * table
+    return out, downs
 
 
 @dataclass
 class Solution:
-    """A program with the worth of every state after each op; gives chances and draws."""
+    """A program with the worth of every state after each op; gives chances and draws.
+
+    `worths[n]` is the worth of each state after op n, `before[n]` the worth before each way of being there of op n.
+    """
 
     program: Program
     worths: list[Table]
-    tail_worths: list[tuple[float, float]]
+    before: list[tuple[Table, ...]]
+    narrow: Narrow
     evidence: float
     """The chance of the findings, the suspects of `program.free` apart."""
     left_out: frozenset[int] = field(default_factory=frozenset)
@@ -108,25 +113,17 @@ class Solution:
         """For each suspect, the chance of each of its ways of being there."""
         found: list[list[float]] = [[] for _ in self.program.sheet.alone]
         for i in self.program.free:
-            found[i] = _free(self.program.sheet, i)
+            found[i] = free_states(self.program.sheet, i)
+        first, _ = self.program.narrow
         table = np.array([self.program.constant])
-        for op, worth in zip(self.program.ops, self.worths, strict=True):
+        for op, before in zip(self.program.ops[:first], self.before[:first], strict=True):
             if op.kind == "fault":
                 found[op.at] = [
-                    w * float(table @ (down(worth, bits) if bits else worth)) / self.evidence for w, bits in op.states
+                    w * float(table @ d) / self.evidence for (w, _), d in zip(op.states, before, strict=True)
                 ]
             table = forward(table, op)
-        self._tail(float(table[0]), float(table[-1]), found)
+        self.narrow.chances(table, self.evidence, found)
         return found
-
-    def _tail(self, ok: float, bad: float, found: list[list[float]]) -> None:
-        for op, (worth_ok, worth_bad) in zip(self.program.tail, self.tail_worths, strict=True):
-            keep, total, turn = _pair(op)
-            found[op.at] = [
-                w * (ok * ((1.0 - q) * worth_ok + q * worth_bad) + bad * worth_bad) / self.evidence
-                for w, q in _single(op.states)
-            ]
-            ok, bad = keep * ok, total * bad + turn * ok
 
     @property
     def chances(self) -> Chances:
@@ -139,6 +136,57 @@ class Solution:
         )
 
 
+class Narrow:
+    """The ops that touch only shared findings, worked out together as small matrices."""
+
+    def __init__(self, ops: Sequence[Op]) -> None:
+        self.ops = ops
+        self.owner = np.array([n for n, op in enumerate(ops) for _ in op.states], dtype=np.int64)
+        self.weight = np.array([w for op in ops for w, _ in op.states])
+        self.turns = _turns(ops)
+        size = self.turns.shape[1]
+        self.steps = np.array([op.alone for op in ops])[:, None, None] * np.eye(size)
+        np.add.at(self.steps, self.owner, self.weight[:, None, None] * self.turns)
+        self.before: Table = np.empty((0, size))
+
+    def backward(self, worth: Table) -> tuple[Table, list[Table]]:
+        """The worth before all ops, and the worths after each."""
+        worths = []
+        for step in self.steps[::-1]:
+            worths.append(worth)
+            worth = worth @ step
+        worths.reverse()
+        if worths:
+            self.before = np.einsum("pi,pij->pj", np.array(worths)[self.owner], self.turns)
+        return worth, worths
+
+    def chances(self, table: Table, evidence: float, found: list[list[float]]) -> None:
+        """Fill in the chance of each way of being there, from the table before all ops."""
+        tables = []
+        for step in self.steps:
+            tables.append(table)
+            table = step @ table
+        if not tables:
+            return
+        chances = self.weight * np.einsum("pj,pj->p", np.array(tables)[self.owner], self.before) / evidence
+        for n, chance in zip(self.owner.tolist(), chances.tolist(), strict=True):
+            found[self.ops[n].at].append(chance)
+
+
+def _turns(ops: Sequence[Op]) -> Table:
+    """For each way of being there, the matrix that explains its findings (new state, old state)."""
+    width = ops[0].width if ops else 0
+    ways = [bits for op in ops for _, bits in op.states]
+    turns = np.ones((len(ways), 1, 1))
+    for at in range(width):
+        q = np.array([dict(bits).get(at, 0.0) for bits in ways])
+        one = np.zeros((len(ways), 2, 2))
+        one[:, 0, 0], one[:, 1, 0], one[:, 1, 1] = 1.0 - q, q, 1.0
+        size = turns.shape[1]
+        turns = np.einsum("pab,pij->paibj", one, turns).reshape(-1, 2 * size, 2 * size)
+    return turns
+
+
 def solve(numbers: Numbers, findings: Sequence[Counted], mended: Sequence[Mended] = ()) -> Solution:
     """Exact solution of the findings and repairs (or of as many as fit; see `Solution.left_out`)."""
     sheet = read_findings(numbers, findings, mended)
@@ -146,19 +194,25 @@ def solve(numbers: Numbers, findings: Sequence[Counted], mended: Sequence[Mended
     while program.width > WIDEST:
         skip |= {_widest(sheet, skip)}
         program = make_program(sheet, skip)
-    ok, bad = program.tail_weights
-    tail_worths = []
-    for op in reversed(program.tail):
-        tail_worths.append((ok, bad))
-        keep, total, turn = _pair(op)
-        ok, bad = keep * ok + turn * bad, total * bad
-    worth = np.array([ok, bad]) if program.tail_weights != (1.0, 1.0) else np.ones(1)
-    worths = []
-    for op in reversed(program.ops):
+    return _run_back(program, skip)
+
+
+def _run_back(program: Program, skip: frozenset[int]) -> Solution:
+    first, last = program.narrow
+    narrow = Narrow(program.ops[first:last])
+    worth, worths, before = np.ones(1), [], []
+    for op in reversed(program.ops[last:]):
         worths.append(worth)
-        worth = backward(worth, op)
-    evidence = program.constant * float(worth[0])
-    return Solution(program, worths[::-1], tail_worths[::-1], evidence, skip)
+        worth = backward(worth, op)[0]
+    worth, small = narrow.backward(worth)
+    worths += reversed(small)
+    for op in reversed(program.ops[:first]):
+        worths.append(worth)
+        worth, downs = backward(worth, op)
+        before.append(downs)
+    return Solution(
+        program, worths[::-1], before[::-1], narrow, program.constant * float(worth[0]), skip,
+    )
 
 
 def _widest(sheet: Sheet, skip: frozenset[int]) -> int:
@@ -167,18 +221,7 @@ def _widest(sheet: Sheet, skip: frozenset[int]) -> int:
     return max(left or [k for k in range(len(sheet.bits)) if k not in skip], key=lambda k: len(sheet.bits[k].causes))
 
 
-def _free(sheet: Sheet, i: int) -> list[float]:
+def free_states(sheet: Sheet, i: int) -> list[float]:
+    """The chances of a suspect that no uncertain finding touches: prior odds times what the good findings leave."""
     total = sheet.alone[i] + sum(w for w, _ in sheet.states[i])
     return [w / total for w, _ in sheet.states[i]]
-
-
-def _single(states: Sequence[State]) -> list[tuple[float, float]]:
-    return [(w, bits[0][1] if bits else 0.0) for w, bits in states]
-
-
-def _pair(op: Op) -> tuple[float, float, float]:
-    """A suspect of the tail as three numbers: stays unexplained, all together, turns to explained."""
-    single = _single(op.states)
-    turn = sum(w * q for w, q in single)
-    keep = op.alone + sum(w * (1.0 - q) for w, q in single)
-    return keep, op.alone + sum(w for w, _ in single), turn

@@ -66,9 +66,24 @@ def fit(
         c for c in book.checks.values()
         if applies(c.applies, profile) and any(rows[r.id].causes for r in c.rows)
     )
-    priors = (*(prior(s, book, years, storage, profile) for s in suspects), book.outside_chance)
+    priors = (
+        *(share(s, book, profile) * prior(s, book, years, storage, profile) for s in suspects), book.outside_chance,
+    )
     stops = (*(s.stops for s in suspects), 1.0 - book.slip)
     return Network(book, dict(profile), suspects, checks, Numbers(priors, stops, rows))
+
+
+def share(suspect: Suspect, book: Book, profile: Mapping[str, str]) -> float:
+    """The part of all engines that could have this suspect, as far as the profile leaves it open.
+
+    Points are in two of six kinds of ignition; while the ignition is unknown, dirty points count by a third. Each
+    word of a field counts alike, for want of better figures.
+    """
+    part = 1.0
+    for field, words in suspect.applies.items():
+        if profile.get(field, "unknown") in ("unknown", ""):
+            part *= len(words) / len(book.fields[field])
+    return part
 
 
 def _fit_row(row: Row, at: Mapping[str, int], profile: Mapping[str, str]) -> NetRow:

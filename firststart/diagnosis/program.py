@@ -6,7 +6,8 @@ explains bad finding k with chance q. Every term is a sum or product of positive
 
 A finding is opened in the table when its first suspect comes up and closed after its last, so the table only spans
 the findings that overlap at that moment. The order that keeps it small is chosen greedily (as in variable
-elimination). Suspects touched by nothing but one "it does not start" are kept apart: two numbers do for them.
+elimination). Suspects touched by nothing but the findings that most suspects share ("it does not start", "not a
+cough") come last: their tables are small and alike, and are worked out together.
 """
 
 from __future__ import annotations
@@ -18,6 +19,8 @@ from math import inf
 from firststart.diagnosis.evidence import Counted
 from firststart.diagnosis.network import Numbers
 
+SHARED = 3
+"""At most this many findings are kept open to the end because most suspects share them, the tries apart."""
 State = tuple[float, tuple[tuple[int, float], ...]]
 """A way of being there: (weight, ((finding's bit, q), ...))."""
 
@@ -73,12 +76,12 @@ class Op:
 
 @dataclass(frozen=True)
 class Program:
-    """The ops in order; `tail` are suspects touched only by the one try; `free` by nothing uncertain."""
+    """The ops in order. `narrow` is the range of ops that touch only the shared findings, so that their tables are
+    small and alike; `free` are the suspects touched by nothing uncertain; `width` the most findings open at once."""
 
     constant: float
     ops: tuple[Op, ...]
-    tail: tuple[Op, ...]
-    tail_weights: tuple[float, float]
+    narrow: tuple[int, int]
     free: tuple[int, ...]
     width: int
     sheet: Sheet
@@ -86,10 +89,11 @@ class Program:
 
 def read_findings(numbers: Numbers, findings: Sequence[Counted], mended: Sequence[Mended]) -> Sheet:
     """Sort findings into factors for each suspect (plainly good) and bits (bad or graded)."""
-    constant, bits, good = 1.0, [], []
+    constant, bits, good, ran = 1.0, [], [], inf
     for source, found in enumerate(findings):
         leak, causes = _row(numbers, found)
         if found.likelihood is None and found.outcome == "ok":
+            ran = min(ran, found.epoch) if found.row is None else ran
             constant *= 1.0 - leak
             good.append((found.epoch, dict(causes)))
             continue
@@ -98,7 +102,7 @@ def read_findings(numbers: Numbers, findings: Sequence[Counted], mended: Sequenc
             constant *= if_ok * (1.0 - leak) + if_bad * leak if found.row is not None else 1.0
             continue
         bits.append(Bit(leak, if_ok, if_bad, causes, found.epoch, found.row is None, source))
-    return _sheet(numbers, constant, bits, good, mended)
+    return _sheet(numbers, constant, bits, good, _lives(numbers, mended), ran)
 
 
 def _row(numbers: Numbers, found: Counted) -> tuple[float, tuple[tuple[int, float], ...]]:
@@ -110,65 +114,76 @@ def _row(numbers: Numbers, found: Counted) -> tuple[float, tuple[tuple[int, floa
 
 def _sheet(
     numbers: Numbers, constant: float, bits: list[Bit], good: list[tuple[int, dict[int, float]]],
-    mended: Sequence[Mended],
+    lives: list[list[tuple[float, float]]], ran: float,
 ) -> Sheet:
-    of_bits: list[list[tuple[int, int, float]]] = [[] for _ in numbers.prior]
+    """`ran` is the epoch in which it started: what is still there then did not stop it before either."""
+    of_bits: list[list[tuple[int, float, float, float]]] = [[] for _ in numbers.prior]
     for k, bit in enumerate(bits):
         for i, q in bit.causes:
-            of_bits[i].append((k, bit.epoch, q))
+            of_bits[i].append((k, bit.epoch, ran if bit.tried else inf, q))
     of_good: list[list[tuple[int, float]]] = [[] for _ in numbers.prior]
     for epoch, causes in good:
         for i, q in causes.items():
             of_good[i].append((epoch, 1.0 - q))
     sheet = Sheet(constant, bits, [1.0 - p for p in numbers.prior], [])
     for i, p in enumerate(numbers.prior):
-        states = [_state(p * w, last, of_bits[i], of_good[i]) for w, last in _lives(i, mended)]
+        states = [_state(p * w, last, of_bits[i], of_good[i]) for w, last in lives[i]]
         sheet.states.append(states)
         sheet.touched.append({k for _, seen in states for k, _ in seen})
     return sheet
 
 
-def _lives(at: int, mended: Sequence[Mended]) -> list[tuple[float, float]]:
-    """(chance, last epoch it is there): mended at each repair in turn, and at the end still there for good."""
-    lives, left = [], 1.0
+def _lives(numbers: Numbers, mended: Sequence[Mended]) -> list[list[tuple[float, float]]]:
+    """For each suspect (chance, last epoch it is there): mended at each repair in turn, or still there for good."""
+    lives: list[list[tuple[float, float]]] = [[] for _ in numbers.prior]
+    left = [1.0] * len(lives)
     for epoch, repair in enumerate(mended):
-        if repair.at == at:
-            lives.append((left * repair.success, float(epoch)))
-            left *= 1.0 - repair.success
-    return [*lives, (left, inf)]
+        lives[repair.at].append((left[repair.at] * repair.success, float(epoch)))
+        left[repair.at] *= 1.0 - repair.success
+    return [[*life, (rest, inf)] for life, rest in zip(lives, left, strict=True)]
 
 
-def _state(weight: float, last: float, bits: list[tuple[int, int, float]], good: list[tuple[int, float]]) -> State:
+def _state(
+    weight: float, last: float, bits: list[tuple[int, float, float, float]], good: list[tuple[int, float]],
+) -> State:
     for epoch, factor in good:
         if epoch <= last:
             weight *= factor
-    return weight, tuple((k, q) for k, epoch, q in bits if epoch <= last)
+    return weight, tuple((k, q) for k, epoch, until, q in bits if epoch <= last and (last < until or until == inf))
 
 
 def make_program(sheet: Sheet, skip: frozenset[int] = frozenset()) -> Program:
     """Order the suspects and findings; findings in `skip` are left out (the sampler weighs them instead)."""
-    tries = [k for k, b in enumerate(sheet.bits) if b.tried and k not in skip]
     touched = [t - skip for t in sheet.touched]
-    lone = tries[0] if len(tries) == 1 else None
-    tail = [i for i, t in enumerate(touched) if lone is not None and t == {lone}]
+    shared = _shared(sheet, touched)
     free = tuple(i for i, t in enumerate(touched) if not t)
-    rest = {i for i, t in enumerate(touched) if t} - set(tail)
+    narrow = [i for i, t in enumerate(touched) if t and t <= shared]
+    wide = {i for i, t in enumerate(touched) if t and not t <= shared}
     maker = _Maker(sheet, touched, skip)
-    for k in tries:
-        maker.open(k)
-    while rest:
-        k = maker.cheapest(rest, set(tries))
-        for i in sorted(i for i in rest if k in touched[i] or k < 0):
+    while wide:
+        k = maker.cheapest(wide, shared)
+        for i in sorted(i for i in wide if k in touched[i]):
             maker.fault(i)
-            rest.discard(i)
-        if k >= 0:
-            maker.close(k)
+            wide.discard(i)
+        maker.close(k)
+    maker.open_all(shared)
+    first = len(maker.ops)
+    for i in narrow:
+        maker.fault(i)
+    last = len(maker.ops)
     for k in list(maker.active):
-        if k != lone:
-            maker.close(k)
-    weights = (sheet.bits[lone].if_ok, sheet.bits[lone].if_bad) if lone is not None else (1.0, 1.0)
-    last = tuple(maker.tail(i) for i in tail)
-    return Program(sheet.constant, tuple(maker.ops), last, weights, free, maker.width, sheet)
+        maker.close(k)
+    return Program(sheet.constant, tuple(maker.ops), (first, last), free, maker.width, sheet)
+
+
+def _shared(sheet: Sheet, touched: list[set[int]]) -> set[int]:
+    """Findings that most suspects can explain: every try, and the commonest others while they are few."""
+    counts = {k: sum(k in t for t in touched) for k in set().union(*touched)} if touched else {}
+    shared = {k for k in counts if sheet.bits[k].tried}
+    for k in sorted(counts, key=lambda k: (-counts[k], k)):
+        if len(shared) < SHARED and 2 * counts[k] > sum(bool(t) for t in touched):
+            shared.add(k)
+    return shared
 
 
 class _Maker:
@@ -177,42 +192,33 @@ class _Maker:
     def __init__(self, sheet: Sheet, touched: list[set[int]], skip: frozenset[int]) -> None:
         self.sheet, self.touched, self.skip = sheet, touched, skip
         self.active: list[int] = []
-        self.closed: set[int] = set()
         self.ops: list[Op] = []
         self.width = 0
 
-    def open(self, k: int) -> None:
-        self.ops.append(Op("open", len(self.active), leak=self.sheet.bits[k].leak))
-        self.active.append(k)
+    def open_all(self, findings: set[int]) -> None:
+        for k in sorted(findings - set(self.active)):
+            self.ops.append(Op("open", len(self.active), leak=self.sheet.bits[k].leak))
+            self.active.append(k)
         self.width = max(self.width, len(self.active))
 
     def close(self, k: int) -> None:
         bit, at = self.sheet.bits[k], self.active.index(k)
         self.ops.append(Op("close", len(self.active), at, if_ok=bit.if_ok, if_bad=bit.if_bad))
         self.active.remove(k)
-        self.closed.add(k)
 
-    def cheapest(self, rest: set[int], tries: set[int]) -> int:
-        """The finding whose suspects open the fewest others; -1 when only tries are left."""
-        best, best_key = -1, (10**9, 10**9, 0)
-        for k in sorted({k for i in rest for k in self.touched[i]} - tries):
-            mine = [i for i in rest if k in self.touched[i]]
+    def cheapest(self, wide: set[int], shared: set[int]) -> int:
+        """The finding whose suspects open the fewest others; findings that are shared stay to the end."""
+        def cost(k: int) -> tuple[int, int, int]:
+            mine = [i for i in wide if k in self.touched[i]]
             opened = set().union(*(self.touched[i] for i in mine)) - set(self.active)
-            key = (len(opened), len(mine), k)
-            if key < best_key:
-                best, best_key = k, key
-        return best
+            return len(opened), len(mine), k
+
+        return min({k for i in wide for k in self.touched[i]} - shared, key=cost)
 
     def fault(self, i: int) -> None:
-        for k in sorted(self.touched[i] - set(self.active)):
-            self.open(k)
-        self.ops.append(Op("fault", len(self.active), i, alone=self.sheet.alone[i], states=self.states(i)))
-
-    def tail(self, i: int) -> Op:
-        return Op("fault", 1, i, alone=self.sheet.alone[i], states=self.states(i))
-
-    def states(self, i: int) -> tuple[State, ...]:
+        self.open_all(self.touched[i])
         where = {k: j for j, k in enumerate(self.active)}
-        return tuple(
+        states = tuple(
             (w, tuple((where[k], q) for k, q in seen if k not in self.skip)) for w, seen in self.sheet.states[i]
         )
+        self.ops.append(Op("fault", len(self.active), i, alone=self.sheet.alone[i], states=states))

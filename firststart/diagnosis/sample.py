@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from firststart.diagnosis.infer import Chances, Solution, Table, _free, _single, down
+from firststart.diagnosis.infer import Chances, Solution, Table, down, free_states
 from firststart.diagnosis.program import Bit, Op, State
 
 Draws = NDArray[np.int8]
@@ -21,12 +21,10 @@ def draw_states(solution: Solution, count: int, seed: int) -> Draws:
     program = solution.program
     drawn = np.zeros((count, len(program.sheet.alone)), dtype=np.int8)
     for i in program.free:
-        drawn[:, i] = _choose(random, [np.full(count, c) for c in _with_absent(_free(program.sheet, i))])
+        drawn[:, i] = _choose(random, [np.full(count, c) for c in _with_absent(free_states(program.sheet, i))])
     at = np.zeros(count, dtype=np.int64)
     for op, worth in zip(program.ops, solution.worths, strict=True):
         at = _step(random, op, worth, at, drawn)
-    for op, (ok, bad) in zip(program.tail, solution.tail_worths, strict=True):
-        at = _tail_step(random, op, ok, bad, at, drawn)
     return drawn
 
 
@@ -36,6 +34,8 @@ def _with_absent(states: Sequence[float]) -> list[float]:
 
 def _choose(random: np.random.Generator, weights: list[Table]) -> NDArray[np.int8]:
     """For each draw one of the weights' places, in proportion."""
+    if len(weights) == 2:
+        return (random.random(len(weights[0])) * (weights[0] + weights[1]) >= weights[0]).astype(np.int8)
     sums = np.cumsum(np.stack(weights), axis=0)
     spin = random.random(sums.shape[1]) * sums[-1]
     chosen: NDArray[np.int8] = (spin >= sums[:-1]).sum(axis=0).astype(np.int8)
@@ -79,23 +79,6 @@ def _explain(
         turns = random.random(len(at)) * before[at] < q * after[at | mark]
         at = at | np.where(unset & turns, mark, 0)
     return at
-
-
-def _tail_step(
-    random: np.random.Generator, op: Op, ok: float, bad: float, at: NDArray[np.int64], drawn: Draws,
-) -> NDArray[np.int64]:
-    there = at == 1
-    single = _single(op.states)
-    plain = np.where(there, bad, ok)
-    weights = [op.alone * plain]
-    weights += [w * np.where(there, bad, (1.0 - q) * ok + q * bad) for w, q in single]
-    chosen = _choose(random, weights)
-    drawn[:, op.at] = chosen
-    chance = np.array([0.0, *(q for _, q in single)])[chosen]
-    on = chance * bad
-    total = on + (1.0 - chance) * ok
-    turns = random.random(len(at)) * total < on
-    return np.where(there | turns, 1, 0)
 
 
 def weigh(solution: Solution, drawn: Draws) -> Table:

@@ -31,7 +31,7 @@ def _sentences(fact: f.Fact, library: Library) -> list[str]:
             return [f"A crank had no end in the record. It is counted as {duration(fact.seconds)}."]
         case f.HoldUndone() if fact.hold in library.safety.hold_points:
             point = library.safety.hold_points[fact.hold]
-            return [] if point.quick else [f"{_capital(point.say)} has gone stale: {fact.because}."]
+            return [] if point.quick else [f"{_capital(point.say)} no longer holds."]
         case f.ClockSet():
             return ["The clock was set back. Rests run on from the newest entry."]
         case f.Stopped():

@@ -121,13 +121,15 @@ def _gate(rules: Rules, situation: Situation, state: State, now: datetime, place
         h for h in hold_states(rules.library.safety, situation, rules.words(situation), now) if h.name in lacking
     ]
     leave = Option(LEAVE, ("leave it",))
+    if PERMIT in lacking:  # a question of the last moment is not asked before the rest is over
+        missing = [h for h in missing if not points[h.name].quick]
     if missing:
         first = missing[0]
         lines = "\n".join(f"- {h.say}: {h.because}" for h in missing)
         return Prompt(
             f"Not yet. First comes {first.say}. Shall we do it?",
             first.say,
-            Expectation("gate", (Option("fetch", ("yes", "do it")), leave)),
+            Expectation("gate", (Option("fetch", ("yes", "do it")), leave, Option("wait", ("wait", "look again")))),
             info=f"Not yet: this step waits for\n{lines}",
             why=points[first.name].why,
             place=place,

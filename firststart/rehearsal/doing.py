@@ -36,6 +36,7 @@ DOINGS: tuple[Doing, ...] = (
     _doing(r"pour in fresh oil", "oil-too-thick"),
     _doing(r"throttle fully open", effect="wide-open"),
     _doing(r"take all spark plugs out", effect="dry-plugs"),
+    _doing(r"leave it to charge", effect="charge"),
 )  # fmt: skip
 
 

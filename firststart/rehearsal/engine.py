@@ -20,7 +20,7 @@ from firststart.rehearsal.looks_engine import ENGINE
 from firststart.rehearsal.looks_fuel import FUEL
 from firststart.rehearsal.looks_spark import SPARK
 from firststart.rehearsal.parts import Parts
-from firststart.rehearsal.readings import READINGS, SCATTER
+from firststart.rehearsal.readings import READINGS, SCATTER, SETTINGS
 from firststart.rehearsal.scenario import Hidden
 from firststart.rehearsal.sight import Sight, Word, merged
 from firststart.rehearsal.turning import Cranking
@@ -119,6 +119,16 @@ class VirtualEngine:
                 self.wide_open = True
             elif doing.effect == "dry-plugs":
                 self.sight.soaked = 0.0
+            elif doing.effect == "charge":
+                self.parts.worn["battery.charge"] = 0.97
+                self._take("battery-flat", 0.85)
+
+    def adjust(self, name: str, cylinder: int | None, si: float) -> None:
+        """Something that can be set was set to `si`."""
+        sound = SETTINGS.get(name)
+        if sound is not None:
+            part, nominal = sound
+            self.parts.adjusted[(part, cylinder)] = si / nominal(self.body)
 
     def _take(self, name: str, chance: float) -> tuple[Present, ...]:
         return self._remove([n for n, p in self.present.items() if p.name == name and self.rng.random() < chance])

@@ -65,7 +65,7 @@ def _points(s: Sight, _c: int | None) -> Word:
 
 
 def _coil(s: Sight, _c: int | None) -> Word:
-    if s.parts.so("primary.open"):
+    if s.parts.so("primary.open") or s.parts.so("own-coil.open", s.coil):
         return "low tension open"
     return "high tension off" if s.parts("secondary.leak") > 0.9 else None
 
@@ -154,6 +154,7 @@ SPARK: dict[str, Look] = {
     "stop.switch": yes("stop-switch.earthed", "does not"),
     "plug": _plug,
     "plug.state": _plug_state,
+    "lead.look": yes("lead.leak", ("cracked", "cracked or hard"), 0.3),
     "lead.order": yes("leads.crossed", "crossed"),
     "flywheel.key": lambda s, _: "turned" if abs(s.parts("rotor.degrees")) > 4 else "in place",
     "timing": _timing,

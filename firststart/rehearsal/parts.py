@@ -65,6 +65,7 @@ PARTS: dict[str, float] = {
     "ecu.dead": 0,
     "flywheel.gap": 1,  # times the right air gap
     # high tension
+    "own-coil.open": 0,  # the primary of a coil that serves one cylinder alone
     "secondary.leak": 0,  # share of the voltage lost inside the coil
     "distributor.tracks": 0,
     "leads.crossed": 0,
@@ -121,7 +122,7 @@ PARTS: dict[str, float] = {
 
 EACH_CYLINDER = frozenset({
     "cylinder.liquid", "rings.mm2", "intake.mm2", "exhaust.mm2", "gasket.mm2", "valve.stuck", "valve.clearance",
-    "cap.open", "lead.leak", "plug.shunt", "plug.gap", "plug.cracked", "injector.share", "injector.drip", "glow.dead",
+    "cap.open", "lead.leak", "own-coil.open", "plug.shunt", "plug.gap", "plug.cracked", "injector.share", "injector.drip", "glow.dead",
 })  # fmt: skip
 
 
@@ -134,9 +135,12 @@ class Parts:
 
     worn: dict[str, float] = field(default_factory=dict)
     layers: dict[int, tuple[Mapping[str, float], int | None]] = field(default_factory=dict)
+    adjusted: dict[tuple[str, int | None], float] = field(default_factory=dict)  # set by hand: beats all else
 
     def __call__(self, part: str, cylinder: int | None = None) -> float:
         """The value of a part (of a cylinder): the one farthest from sound among all that set it."""
+        if (part, cylinder) in self.adjusted:
+            return self.adjusted[(part, cylinder)]
         sound = PARTS[part]
         value = self.worn.get(part, sound)
         for values, where in self.layers.values():

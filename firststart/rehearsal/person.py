@@ -17,9 +17,11 @@ from firststart.prompt.dialogue import KEYS, VOICE, normal
 from firststart.prompt.expect import Expectation, Option
 from firststart.prompt.numbers import say_digits
 from firststart.prompt.prompt import Prompt
+from firststart.rehearsal.answers import ANSWERS, Memory
 from firststart.rehearsal.engine import VirtualEngine
 from firststart.rehearsal.firing import Answer
 from firststart.rehearsal.scenario import Scenario
+from firststart.rehearsal.sight import Word
 from firststart.rehearsal.temper import TEMPERS, Temper
 from firststart.units import Measured, find_unit, from_si, measured
 
@@ -29,6 +31,7 @@ SHELF = {  # what this person has on the shelf: figures off labels, SI (common p
     "oil-winter": 10.0, "oil-grade": 40.0, "leak-down.restrictor": 1.016e-3, "leak-down.supply": 552e3,
 }  # fmt: skip
 _POUR = re.compile(r"put (\d+(?:\.\d+)?) ml ", re.IGNORECASE)
+_SET = re.compile(r"set (\d+(?:\.\d+)?) to (\d+(?:\.\d+)?) (mm|in|thou)", re.IGNORECASE)
 TIRED = 2  # offers of the same unfinished work after which something else is done
 
 
@@ -53,12 +56,15 @@ class Person:
     temper: Temper
     unmodelled: set[str] = field(default_factory=set)  # observables and readings that nothing answers
     unmatched: set[str] = field(default_factory=set)  # answers for which the step has no words
+    sleepy: bool = False  # said "finish for today" because the day was long
+    _today: float = 0.0  # seconds since this day's work began
     _reading: Measured | None = None
-    _seen: dict[tuple[int, str, int | None], int] = field(default_factory=dict)
+    _memories: dict[int, Memory] = field(default_factory=dict)
     _offers: dict[str, int] = field(default_factory=dict)
     _worked: int = 0  # actions done so far
     _bothered: int = 0
     _measure_ml: float = 0.0  # the amount last told to be poured
+    _set_to: float | None = None  # SI, the middle of the band last told: "Set 0.55 to 0.65 mm"
 
     @classmethod
     def of(cls, scenario: Scenario, engine: VirtualEngine, seed: int) -> Person:
@@ -76,11 +82,32 @@ class Person:
 
     def _listen(self, prompt: Prompt) -> None:
         """Do what an instruction says, as far as doing it changes the engine."""
-        if prompt.expects.kind in ("action", "choice", "crank"):
+        if prompt.expects.kind in ("action", "choice", "crank", "wait"):
             self.engine.told(prompt.text)
         poured = _POUR.search(prompt.text)
         if poured:
             self._measure_ml = float(poured[1])
+
+    def hear(self, sentences: tuple[str, ...]) -> None:
+        """What the tool said before the prompt: a band that something is to be set to is kept in mind."""
+        for sentence in sentences:
+            band = _SET.search(sentence)
+            if band:
+                low, high = (measured(float(band[n]), band[3], "length").si for n in (1, 2))
+                self._set_to = (low + high) / 2
+
+    def work(self, seconds: float) -> None:
+        """Time goes by at the bench."""
+        self._today += seconds
+
+    def wake(self) -> None:
+        """A new day."""
+        self.sleepy, self._today = False, 0.0
+
+    def _running_well(self) -> bool:
+        """An engine that runs is not left for the night."""
+        last = self.engine.sight.last_try
+        return last is not None and last.runs
 
     # between answers ------------------------------------------------------------------------------------
 
@@ -111,6 +138,9 @@ class Person:
 
     def _at_idle(self, _desk: Desk, prompt: Prompt) -> Move:
         if not prompt.offer:
+            return Move(SAY_S, "finish for today")
+        if self._today > self.temper.day * 3600 and not self._running_well():
+            self.sleepy = True
             return Move(SAY_S, "finish for today")
         offers = self._offers.get(prompt.offer, 0)
         self._offers[prompt.offer] = offers + 1
@@ -151,7 +181,12 @@ class Person:
             return self._pick(LOOK_S, self._told(step.sets, options))
         if step.observe:
             return self._pick(seconds, self._see(desk, step.observe, state.cylinder, options))
-        return self._pick(seconds, self._other_choice(desk, options))
+        return self._pick(seconds, self._other_choice(_running(desk), state, self._memory(desk), options))
+
+    def _memory(self, desk: Desk) -> Memory:
+        """What this run has told so far."""
+        run = desk.situation.run
+        return self._memories.setdefault(run.run if run else 0, Memory())
 
     def _other_work(self, options: tuple[Option, ...]) -> Move:
         """From the list of work: what was offered least often."""
@@ -159,13 +194,18 @@ class Person:
         self._offers[least.event] = self._offers.get(least.event, 0) + 1
         return Move(LOOK_S, str(options.index(least) + 1), KEYS)
 
-    def _other_choice(self, desk: Desk, options: tuple[Option, ...]) -> Option:
-        """A choice that tells nothing of the engine: another cylinder, else what a ready person says."""
-        state = state_now(desk)
-        if state is not None and state.name.startswith("more-"):
+    def _other_choice(self, procedure: str, state: State, memory: Memory, options: tuple[Option, ...]) -> Option:
+        """A choice that tells nothing of a fault: another cylinder, one's own doing, else what a ready person says."""
+        if state.name.startswith("more-"):
             more = (state.cylinder or 1) < self.engine.body.cylinders
             return _named("yes" if more else "no", options) or options[0]
-        return options[0]
+        memory.times[state.step_id] = memory.times.get(state.step_id, 0) + 1
+        if state.step_id == "another":
+            self.engine.sight.coil = memory.times[state.step_id] + 1
+        known = ANSWERS.get((procedure, state.step_id))
+        if known is None:
+            return options[0]
+        return _named(known(memory, self.engine.body, self.rng), options) or options[0]
 
     def _told(self, name: str, options: tuple[Option, ...]) -> Option:
         """What the person knows of the profile."""
@@ -174,29 +214,30 @@ class Person:
 
     def _see(self, desk: Desk, name: str, cylinder: int | None, options: tuple[Option, ...]) -> Option:
         """The option that fits what is seen; now and then its neighbour."""
-        self._rework(desk, name, cylinder)
-        seen = self.engine.look(name, cylinder)
+        memory = self._memory(desk)
+        self._rework(memory, name, cylinder)
+        option = self._judge(name, self.engine.look(name, cylinder), options)
+        memory.seen.setdefault(name, set()).add(option.event)
+        return option
+
+    def _judge(self, name: str, seen: Word, options: tuple[Option, ...]) -> Option:
         if seen is None:
             return options[0]
         fits = _fitting(seen, options)
         if fits is None:
-            if not (self.engine.sight.last_try and self.engine.sight.last_try.runs and name == "firing"):
-                self.unmatched.add(f"{name}: {seen}")
-            return options[0]
+            self.unmatched.add(f"{name}: {seen}")
+            return _named("something-else", options) or options[0]
         if len(options) > 1 and self.rng.random() < self.temper.slip:
             at = options.index(fits)
             return options[at + 1] if at + 1 < len(options) else options[at - 1]
         return fits
 
-    def _rework(self, desk: Desk, name: str, cylinder: int | None) -> None:
+    def _rework(self, memory: Memory, name: str, cylinder: int | None) -> None:
         """Asked again in the same work, after other steps: what was asked for in between has been done."""
-        run = desk.situation.run
-        if run is None:
-            return
-        before = self._seen.get((run.run, name, cylinder))
+        before = memory.worked.get((name, cylinder))
         if before is not None and before < self._worked:
             self.engine.rework(name, cylinder)
-        self._seen[(run.run, name, cylinder)] = self._worked
+        memory.worked[(name, cylinder)] = self._worked
 
     def _pick(self, seconds: float, option: Option) -> Move:
         channel = KEYS if self.rng.random() < self.temper.types else VOICE
@@ -209,6 +250,8 @@ class Person:
         if state is None or state.step is None or state.step.measure is None or expects.name in self.scenario.given.lacking:
             return Move(SAY_S, CANNOT)
         sets = state.step.sets
+        if not sets:
+            self._readjust(self._memory(desk), expects.name, state.cylinder)
         value = self._known(sets, expects) if sets else self._read(expects, state, state.step.measure.resolution)
         if value is None:
             return Move(LOOK_S, CANNOT)
@@ -230,6 +273,13 @@ class Person:
         if not expects.low <= shown.value <= expects.high:
             shown = measured(min(max(shown.value, expects.low), expects.high), expects.unit, expects.quantity)
         return shown
+
+    def _readjust(self, memory: Memory, name: str, cylinder: int | None) -> None:
+        """A gap that is measured again after work was set to what was told meanwhile."""
+        before = memory.worked.get((name, cylinder))
+        if before is not None and before < self._worked and self._set_to is not None:
+            self.engine.adjust(name, cylinder, self._set_to)
+        memory.worked[(name, cylinder)] = self._worked
 
     def _from_shelf(self, name: str) -> float | None:
         """Figures that come from a label or from what was poured, not from the engine."""
@@ -287,6 +337,11 @@ def state_now(desk: Desk) -> State | None:
     if run is None:
         return None
     return desk.rules.table(run.procedure, desk.situation).states.get(run.state)
+
+
+def _running(desk: Desk) -> str:
+    """The procedure on top."""
+    return desk.situation.run.procedure if desk.situation.run else ""
 
 
 def _named(event: str, options: tuple[Option, ...]) -> Option | None:

@@ -21,6 +21,7 @@ from firststart.rehearsal.scenario import Scenario
 from firststart.starter.permit import heat_series
 
 TURNS = 6000  # answers after which a play is called endless
+AFTER_START = ("first-run", "shut-down")
 SAME = 60  # answers without any new fact after which it is called stuck
 
 
@@ -96,7 +97,9 @@ class _Play:
         self.journal = MemoryJournal()
         opening = i.Open("rehearsal", scenario.given.engine, "rehearsal", "yard")
         self.desk: Desk = open_job(rules, self.journal, self.clock, opening)
+        self.adviser = adviser
         self.conductor = Conductor(self.desk, adviser)
+        self.nights = 0.0
         self.engine = VirtualEngine.of(scenario.truth, scenario.given.hidden, kit.conditions, kit.repairs, seed)
         self.person = Person.of(scenario, self.engine, seed)
         self.tally = _Tally()
@@ -111,6 +114,8 @@ class _Play:
         self._heard(reply)
         ended, idle = "endless", 0
         for _ in range(TURNS):
+            if reply.finished and self.person.sleepy:
+                reply = self._next_day()
             over = self._over(reply)
             if over:
                 ended = over
@@ -126,11 +131,29 @@ class _Play:
     def _over(self, reply: Reply) -> str:
         if reply.finished or reply.prompt.expects.kind == "over":
             return "nothing left"
-        if self.tally.runs and self.scenario.when.goal == "runs" and self.desk.situation.run is None:
+        if self.scenario.when.goal == "runs" and self._had_its_run():
             return "goal"
         if self._minutes() > self.scenario.when.hours * 60:
             return "hours"
         return ""
+
+    def _next_day(self) -> Reply:
+        """The person went to bed: the job is taken up again the next morning, as at any later day."""
+        now = self.clock.now()
+        morning = now.replace(hour=9, minute=0, second=0, microsecond=0) + timedelta(days=1)
+        night = (morning - now).total_seconds()
+        self.clock.sleep(night)
+        self.nights += night
+        self.conductor = Conductor(self.desk, self.adviser)
+        self.person.wake()
+        return self._heard(self.conductor.greet())
+
+    def _had_its_run(self) -> bool:
+        """Did it run, and was it looked at and shut down after that, as far as there is work for it?"""
+        if not self.tally.runs or self.desk.situation.run is not None:
+            return False
+        wanted = [p for p in AFTER_START if p in self.desk.rules.library.procedures]
+        return all(p in self.desk.situation.ended for p in wanted)
 
     def _turn(self, reply: Reply) -> Reply:
         if self.stops and self._minutes() >= self.stops[0] and reply.prompt.expects.kind not in ("stopped", "over"):
@@ -140,6 +163,7 @@ class _Play:
         pending = self.conductor.dialogue.pending
         move = self.person.answer(self.desk, reply.prompt, pending.say if pending else "")
         self.clock.sleep(move.seconds)
+        self.person.work(move.seconds)
         self._say("PERSON", move.words if move.channel == "voice" else f"[{move.words}]")
         after = self._heard(self.conductor.hear(move.words, move.channel))
         if move.crank > 0 and self.desk.situation.open_crank is not None:
@@ -165,6 +189,7 @@ class _Play:
 
     def _heard(self, reply: Reply) -> Reply:
         self._take_facts()
+        self.person.hear(reply.say)
         for sentence in reply.say:
             self._say("TOOL", sentence)
         if reply.repeat:
@@ -216,7 +241,8 @@ class _Play:
             self.on_event(event)
 
     def _minutes(self) -> float:
-        return (self.clock.now() - self.start) / timedelta(minutes=1)
+        """Minutes of the play, nights left out."""
+        return (self.clock.now() - self.start) / timedelta(minutes=1) - self.nights / 60
 
     def _played(self, ended: str) -> Played:
         situation, tally = self.desk.situation, self.tally

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from firststart.physics.fuelflow import idle_flow
 from firststart.physics.windingheat import resistance_at
+from firststart.rehearsal.body import Body
 from firststart.rehearsal.fuelling import flow, rail
 from firststart.rehearsal.looks_spark import sparks
 from firststart.rehearsal.sight import Read, Sight
@@ -17,7 +19,19 @@ SCATTER: dict[str, float] = {  # share, one standard deviation of a careful read
     "flow": 0.05, "speed": 0.02, "angle": 0.03, "time": 0.01, "temperature": 0.001, "percent": 0.04,
     "relative density": 0.001, "capacitance": 0.02,
 }  # fmt: skip
+SECONDARY_OHM = 8.5e3  # high-tension winding of a sound coil (common practice, no source)
 _ACID = 0.845  # V a cell above the relative density (rule of thumb, from memory)
+
+
+def _nominal(value: float) -> Callable[[Body], float]:
+    return lambda _body: value
+
+
+SETTINGS: dict[str, tuple[str, Callable[[Body], float]]] = {  # reading -> the part it sets, and its sound value
+    "plug.gap": ("plug.gap", lambda body: body.plug_gap),
+    "points.gap": ("points.gap", _nominal(0.40e-3)),
+    "valve.exhaust": ("valve.clearance", _nominal(0.15e-3)),
+}
 
 
 def _compression(s: Sight, c: int | None) -> float:
@@ -57,14 +71,19 @@ def _points_drop(s: Sight, _c: int | None) -> float:
     return volts * s.parts("points.ohm") / (s.parts("points.ohm") + s.body.volts / 4)
 
 
+def sound_primary(body: Body) -> float:
+    """The low-tension winding of a sound coil at 20 degC, ohm (common practice, no source)."""
+    return {"magneto": 1.0, "cdi": 0.4, "ecu": 0.7}.get(body.ignition, 0.25 * max(body.volts, 6))
+
+
 def _primary(s: Sight, _c: int | None) -> float:
-    sound = {"magneto": 1.0, "cdi": 0.4, "ecu": 0.7}.get(s.body.ignition, 0.25 * max(s.body.volts, 6))
-    return 2e6 if s.parts.so("primary.open") else resistance_at(sound, s.body.air)
+    broken = s.parts.so("primary.open") or s.parts.so("own-coil.open", s.coil)
+    return 2e6 if broken else resistance_at(sound_primary(s.body), s.body.air)
 
 
 def _secondary(s: Sight, _c: int | None) -> float:
     shorted = 1 - 0.6 * s.parts("secondary.leak") if s.parts("secondary.leak") > 0.9 else 1.0
-    return resistance_at(8.5e3 * shorted, s.body.air)
+    return resistance_at(SECONDARY_OHM * shorted, s.body.air)
 
 
 def _cap(s: Sight, c: int | None) -> float:
@@ -72,7 +91,8 @@ def _cap(s: Sight, c: int | None) -> float:
 
 
 def _lead(s: Sight, c: int | None) -> float:
-    return _cap(s, c) + 3e3
+    """Cap and a lead of a quarter of a metre together."""
+    return _cap(s, c) + 2.5e3
 
 
 def _pickup(s: Sight, _c: int | None) -> float:
@@ -115,12 +135,14 @@ READINGS: dict[str, Read] = {
     "drop.terminals": _drop("terminals.ohm"),
     "drop.earth": _drop("earth.ohm"),
     "drop.feed": _feed_drop,
-    "coil.feed": lambda s, _: coil_volts(s.parts, s.body, s.turning()),
+    "coil.feed-voltage": lambda s, _: coil_volts(s.parts, s.body, s.turning()),
     "points.gap": lambda s, _: 0.40e-3 * s.parts("points.gap"),
     "points.drop": _points_drop,
     "condenser.capacitance": lambda s, _: 0.25e-6 * (1 - s.parts("condenser.leak")),
-    "coil.primary": _primary,
-    "coil.secondary": _secondary,
+    "coil-primary": _primary,
+    "coil-secondary": _secondary,
+    "manual.coil-primary": lambda s, _: sound_primary(s.body),
+    "manual.coil-secondary": lambda s, _: SECONDARY_OHM,
     "lead.ohms": _lead,
     "cap.ohms": _cap,
     "pickup.resistance": _pickup,

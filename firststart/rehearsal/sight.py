@@ -26,6 +26,7 @@ class Sight:
     last_try: Answer | None = None
     soaked: float = 0.0  # seconds cranked with fuel on since it last fired or dried
     wet_ml: float = 0.0  # oil put into the cylinder for a wet test
+    coil: int = 1  # which of several coils is being measured
     tilt: float = 1.0  # this instrument's own constant error, as a factor
 
     def turning(self) -> Cranking:

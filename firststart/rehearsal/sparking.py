@@ -114,6 +114,8 @@ def spark(parts: Parts, body: Body, cylinder: int, turning: Cranking, gauge: flo
     needed = plug_need(parts, body, cylinder, gauge)
     if parts.so("cap.open", cylinder):
         volts *= 0.3
+    if parts.so("own-coil.open", cylinder):
+        volts = 0.0
     shunt = parts("plug.shunt", cylinder)
     at_plug = volts * shunt / (shunt + SOURCE_OHM)
     if parts.so("plug.cracked", cylinder):

@@ -24,6 +24,7 @@ class Temper:
     jumps: float  # goes on as if a refused step were allowed
     fills_rests: float  # does other work while the starter rests
     types: float  # uses the keys for an answer, not the voice
+    day: float = 7.0  # hours at the engine before it is enough for the day
 
 
 TEMPERS: dict[str, Temper] = {

@@ -41,10 +41,16 @@ def random_case(rng, faults=(5, 10), checks=(4, 9), parents=None, repairs=0):
             outcome = "bad" if rng.random() < 0.5 else "ok"
             pair = (float(rng.uniform(0.05, 1)), float(rng.uniform(0.05, 1))) if rng.random() < 0.2 else None
             found.append(counted(f"r{j}", outcome, int(rng.integers(0, repairs, endpoint=True)), pair))
-    for epoch in range(repairs + 1):
-        if rng.random() < 0.5:
-            found.append(counted(None, "bad" if rng.random() < 0.8 else "ok", epoch))
-    return net, found, mended
+    return net, [*found, *random_tries(rng, repairs)], mended
+
+
+def random_tries(rng, repairs):
+    """No try, a no-start, or a no-start and (after a repair) a start: what settling the evidence can leave."""
+    if rng.random() < 0.3:
+        return []
+    epoch = int(rng.integers(0, repairs, endpoint=True))
+    bad = counted(None, "bad", epoch)
+    return [bad, counted(None, "ok", repairs)] if epoch < repairs and rng.random() < 0.5 else [bad]
 
 
 def lives(at, mended):
@@ -62,24 +68,41 @@ def enumerate_all(net, found, mended=(), most=None):
     n = len(net.prior)
     choices = [[(1.0 - p, -1), *((p * w, last) for w, last in lives(i, mended))] for i, p in enumerate(net.prior)]
     before, now, total = np.zeros(n), np.zeros(n), 0.0
+    tries = [f for f in found if f.row is None]
+    rows = [f for f in found if f.row is not None]
     for combo in itertools.product(*choices):
         if most is not None and sum(last >= 0 for _, last in combo) > most:
             continue
         weight = float(np.prod([w for w, _ in combo]))
-        for f in found:
-            weight *= reading_chance(net, f, [last for _, last in combo])
+        lasts = [last for _, last in combo]
+        for f in rows:
+            weight *= reading_chance(net, f, lasts)
+        if tries and weight > 0.0:
+            weight *= tries_chance(net, tries, lasts)
         total += weight
         before += weight * np.array([last >= 0 for _, last in combo])
         now += weight * np.array([last == len(mended) for _, last in combo])
     return before / total, now / total, total
 
 
+def tries_chance(net, tries, lasts):
+    """P(all tries | which faults were there until when): each fault that is there stops the engine for good or not."""
+    there = [i for i, last in enumerate(lasts) if last >= 0]
+    total = 0.0
+    for stopping in itertools.product((False, True), repeat=len(there)):
+        chance = 1.0
+        for i, stops in zip(there, stopping):
+            chance *= net.stops[i] if stops else 1.0 - net.stops[i]
+        fits = all(
+            any(stops and lasts[i] >= f.epoch for i, stops in zip(there, stopping)) == (f.outcome == "bad") for f in tries
+        )
+        total += chance if fits else 0.0
+    return total
+
+
 def reading_chance(net, f, lasts):
-    """P(this finding | which faults were there until when)."""
-    if f.row is None:
-        leak, causes = 0.0, list(enumerate(net.stops))
-    else:
-        leak, causes = net.rows[f.row].leak, net.rows[f.row].causes
+    """P(this reading of a row | which faults were there until when)."""
+    leak, causes = net.rows[f.row].leak, net.rows[f.row].causes
     ok = 1.0 - leak
     for i, q in causes:
         if lasts[i] >= f.epoch:

