@@ -18,10 +18,8 @@ def _cranking(s: Sight, _c: int | None) -> Word:
 def _firing(s: Sight, _c: int | None) -> Word:
     last = s.last_try
     if last is None:
-        return ("silent", "nothing")
-    if last.runs:
-        return ("runs", "it runs", "starts", "fires", "running")
-    return (last.word, {"silent": "nothing"}.get(last.word, last.word))
+        return ("silent", "not-running")
+    return "runs" if last.runs else (last.word, "not-running")
 
 
 def _smell(s: Sight, _c: int | None) -> Word:

@@ -1,0 +1,87 @@
+"""Answers about one's own doing and about the sort of machine: what a person knows without looking at a fault.
+
+By procedure and step; a step that is not listed gets its first choice, which is what a ready person says. The tests
+hold every line against the procedures that ship.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from firststart.rehearsal.body import Body
+
+
+@dataclass
+class Memory:
+    """What a person remembers of one run: the words said for each look, and how often each step was answered."""
+
+    seen: dict[str, set[str]] = field(default_factory=dict)
+    times: dict[str, int] = field(default_factory=dict)
+    worked: dict[tuple[str, int | None], int] = field(default_factory=dict)  # work done when a look was last asked for
+
+    def saw(self, name: str, *words: str) -> bool:
+        return bool(self.seen.get(name, set()) & set(words))
+
+
+Answering = Callable[[Memory, Body, random.Random], str]
+
+
+def _points(memory: Memory, _body: Body, _rng: random.Random) -> str:
+    gapped = memory.saw("points", "gap-too-small", "gap too small")
+    cleaned = memory.saw("points", "dark-or-pitted", "dark or pitted")
+    if gapped and cleaned:
+        return "both"
+    return "gapped" if gapped else "cleaned" if cleaned else "nothing"
+
+
+def _plugs(memory: Memory, _body: Body, _rng: random.Random) -> str:
+    if memory.saw("plug.state", "cracked-or-wrong-gap", "cracked or wrong gap"):
+        return "renewed"
+    return "cleaned" if memory.saw("plug.state", "fouled") else "nothing"
+
+
+def _valves(memory: Memory, _body: Body, _rng: random.Random) -> str:
+    return "some" if memory.saw("valve.clearance", "tight") else "none"
+
+
+def coils(body: Body) -> int:
+    """How many ignition coils: one for each cylinder, or one for all behind a distributor."""
+    apart = body.kind in ("motorcycle", "outboard", "snowmobile") or body.ignition == "ecu"
+    return body.cylinders if apart else 1
+
+
+def _another_coil(memory: Memory, body: Body, _rng: random.Random) -> str:
+    return "yes" if memory.times.get("another", 0) < coils(body) else "no"
+
+
+def _own_spark(_memory: Memory, body: Body, _rng: random.Random) -> str:
+    return "own" if body.ignition in ("magneto", "cdi") else "battery"
+
+
+def _again(most: int) -> Answering:
+    """One more try, up to `most` in all; then the cause."""
+
+    def answer(memory: Memory, _body: Body, rng: random.Random) -> str:
+        tried = sum(memory.times.get(step, 0) for step in ("try-silent", "try-coughs", "try-dies"))
+        return "again" if tried <= most and rng.random() < 0.8 else "cause"
+
+    return answer
+
+
+ANSWERS: Mapping[tuple[str, str], Answering] = {
+    ("points", "done-looked"): _points,
+    ("plugs", "changed"): _plugs,
+    ("valve-clearance", "any-set"): _valves,
+    ("coil-by-meter", "another"): _another_coil,
+    ("stop-controls", "source"): _own_spark,
+    ("first-crank", "try-silent"): _again(1),
+    ("first-crank", "try-coughs"): _again(3),
+    ("first-crank", "try-dies"): _again(2),
+    ("battery-charge", "again"): lambda memory, _b, _r: "once" if memory.times.get("again", 0) < 2 else "twice",
+    ("timing", "how"): lambda _m, body, _r: "light" if body.ignition in ("cdi", "transistor") else "at-rest",
+    ("keyed-rotor", "sort"): lambda _m, body, _r: "flywheel" if body.ignition in ("magneto", "cdi") else "distributor",
+    ("points", "there"): lambda _m, body, _r: "points" if body.ignition in ("points", "magneto") else "sealed",
+    ("condenser", "points-there"): lambda _m, body, _r: "points" if body.ignition in ("points", "magneto") else "sealed",
+}
