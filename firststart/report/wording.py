@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from datetime import datetime
 
 from firststart.errors import UnitError
@@ -11,12 +10,12 @@ from firststart.judge.wording import amount, span
 from firststart.units import KINDS, Measured, find_unit
 
 _TURNS = re.compile("[\u200e\u200f\u061c\u202a-\u202e\u2066-\u2069]")  # marks that turn the direction of text
+_CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")  # all but tab and new line; lone surrogates
 
 
 def clean(text: str) -> str:
     """A person's text for showing: no control characters, no marks that reorder the text around them."""
-    plain = _TURNS.sub("", text.replace("\r\n", "\n"))
-    return "".join(c if c in "\n\t" or unicodedata.category(c) not in ("Cc", "Cs") else " " for c in plain).strip()
+    return _CONTROLS.sub(" ", _TURNS.sub("", text.replace("\r\n", "\n"))).strip()
 
 
 def one_line(text: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import timedelta
+from random import Random
 from typing import Any
 
 from hypothesis import strategies as st
@@ -18,68 +19,76 @@ from firststart.job.situation import Situation
 from firststart.units import KINDS, from_si, measured
 
 WORK = ("place", "fire", "oil", "battery", "compression", "first-crank")
-Draw = Callable[[Any], Any]
+MOVES = ("fit",) * 24 + ("begin", "odd")
+PAUSES = (0.0, 1.5, 20.0, 40.0, 40.0, 90.0, 700.0, -300.0, 30000.0)
 
 
-def _begin(s: Situation, draw: Draw) -> i.Input:
-    return i.Begin(draw(st.sampled_from(WORK)), "plan")
+def _begin(s: Situation, r: Random, _words: tuple[str, ...]) -> i.Input:
+    open_ = [w for w in WORK if w not in s.ended] or list(WORK)
+    return i.Begin(open_[0] if r.random() < 0.8 else r.choice(WORK), "plan")
 
 
-def _fitting(s: Situation, draw: Draw) -> i.Input:
+def _fitting(s: Situation, r: Random, words: tuple[str, ...]) -> i.Input:
     """An input that fits the state the job is in, so that random jobs get somewhere."""
     if s.stopped and (s.run is None or s.run.why != "stop"):
         return i.CarryOn()
     if s.open_crank is not None:
-        return i.Release(draw(st.floats(0.1, 12)))
+        return i.Release(r.uniform(0.1, 12))
     if s.run is None:
-        return _begin(s, draw)
+        return _begin(s, r, words)
     state = rules().table(s.run.procedure, s).states[s.run.state]
     if state.sort == "crank":
         return i.Go()
     if state.sort == "measure" and state.step is not None and state.step.measure is not None:
-        low, high = state.step.measure.range
-        number = draw(st.floats(low, high, allow_nan=False, width=32))
-        unit = draw(st.sampled_from([u.symbol for u in KINDS[state.step.measure.quantity].units]))
-        given = measured(number, state.step.measure.unit, state.step.measure.quantity)
-        return i.Give(from_si(given.si, unit, given.kind), draw(st.text(max_size=20)), "voice")
+        asked = state.step.measure
+        given = measured(round(r.uniform(*asked.range), r.choice([0, 1, 3])), asked.unit, asked.quantity)
+        unit = r.choice(KINDS[asked.quantity].units).symbol
+        return i.Give(from_si(given.si, unit, given.kind), r.choice(words), "voice")
     if state.sort == "gate":
-        return i.Fetch()
-    events = rules().table(s.run.procedure, s).events(s.run.state)
-    return i.Say(draw(st.sampled_from([e for e in events if e != "leave"] or ["done"])), draw(st.text(max_size=20)))
+        return i.Fetch() if r.random() < 0.9 else i.Leave()
+    events = [e for e in rules().table(s.run.procedure, s).events(s.run.state) if e != "leave"]
+    return i.Say(events[0] if r.random() < 0.85 else r.choice(events), r.choice(words))
 
 
-def _odd(s: Situation, draw: Draw) -> i.Input:
+def _odd(_s: Situation, r: Random, words: tuple[str, ...]) -> i.Input:
     """Anything else that may come in at any time."""
-    words = st.text(min_size=1, max_size=60)
-    number = st.builds(measured, st.floats(-30, 45, width=32), st.just("degC"), st.just("temperature"))
-    given = st.one_of(
-        st.builds(i.Note, words), st.builds(i.NamePlace, words), st.builds(i.Mend, words, st.booleans()),
-        st.builds(i.TellCrank, st.integers(1, 3), st.floats(0.5, 20), st.floats(0, 600)), st.just(i.Stop()),
-        st.builds(i.Stop, st.just("pedal"), st.floats(0, 15)), st.just(i.Back()), st.just(i.Leave()),
-        st.just(i.Resume()), st.just(i.Tick()), st.builds(i.ShiftClock, st.floats(-3600, 86400), words),
-        st.builds(i.SetProfile, st.just("kind"), st.sampled_from(["motorcycle", "car", None])),
-        st.builds(i.SetProfile, st.just("air-temperature"), st.none(), number),
-        st.builds(i.SetProfile, st.just("cylinders"), st.none(), st.builds(
-            measured, st.sampled_from([1.0, 2.0, 4.0]), st.just(""), st.just("count"))),
+    text = r.choice(words) or "x"
+    number = measured(r.uniform(-30, 45), "degC", "temperature")
+    return r.choice(
+        [
+            i.Note(text), i.NamePlace(text), i.Mend(text, r.random() < 0.5),
+            i.TellCrank(r.randint(1, 3), r.uniform(0.5, 20), r.uniform(0, 600)), i.Stop(), i.Stop("pedal", 2.5),
+            i.Back(), i.Back(), i.Leave(), i.Resume(), i.Tick(), i.ShiftClock(r.uniform(-3600, 86400), text),
+            i.SetProfile("kind", r.choice(["motorcycle", "car", None])), i.SetProfile("air-temperature", None, number),
+            i.SetProfile("cylinders", None, measured(float(r.randint(1, 4)), "", "count")),
+        ]
     )  # fmt: skip
-    return draw(given)
 
 
-@st.composite
-def jobs(draw: Draw, most: int = 60) -> tuple[f.Fact, ...]:
-    """The facts of a random job."""
-    words = st.text(min_size=1, max_size=30)
+_MAKE: dict[str, Callable[[Situation, Random, tuple[str, ...]], i.Input]] = {
+    "fit": _fitting, "begin": _begin, "odd": _odd,
+}  # fmt: skip
+
+
+def random_job(r: Random, words: tuple[str, ...], moves: int) -> tuple[f.Fact, ...]:
+    """The facts of a job of so many moves; the same arguments give the same job."""
     situation, facts, wall = Situation(), [], START
-    moves = draw(st.lists(st.sampled_from(["fit", "fit", "fit", "fit", "begin", "odd"]), max_size=most))
-    pending: list[i.Input] = [i.Open("job", draw(words), "0.1", draw(words))]
-    for move in ["open", *moves]:
-        wall += timedelta(seconds=draw(st.sampled_from([0.0, 1.5, 40.0, 700.0, -300.0, 90000.0])))
-        given = pending.pop() if pending else {"fit": _fitting, "begin": _begin, "odd": _odd}[move](situation, draw)
+    given: i.Input = i.Open("job", r.choice(words) or "e", "0.1", r.choice(words))
+    for _ in range(moves):
         try:
             new = decide(rules(), situation, given, wall)
         except FirststartError:
-            continue
+            new = ()
         for fact in new:
             situation = fold(situation, fact)
         facts += new
+        wall += timedelta(seconds=r.choice(PAUSES))
+        given = _MAKE[r.choice(MOVES)](situation, r, words)
     return tuple(facts)
+
+
+@st.composite
+def jobs(draw: Any, moves: tuple[int, ...] = (3, 40, 80)) -> tuple[f.Fact, ...]:
+    """The facts of a random job; names, notes and what was said are any text."""
+    words = tuple(draw(st.lists(st.text(max_size=40), min_size=1, max_size=4)))
+    return random_job(Random(draw(st.integers(0, 2**32))), words, draw(st.sampled_from(moves)))
