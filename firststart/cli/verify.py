@@ -7,8 +7,9 @@ import json
 from pathlib import Path
 
 from firststart.bench.shop import book_of, with_workings
-from firststart.bench.verify import find_problems
+from firststart.bench.verify import JUDGE_WORDS, find_problems
 from firststart.cli.common import own_folders
+from firststart.diagnosis.agree import disagreements
 from firststart.errors import DataError, Problem
 from firststart.procedure.catalogue import data_folder, load_with_problems
 from firststart.procedure.library import Library
@@ -50,9 +51,11 @@ def verify(
 
 
 def _with_book(library: Library) -> tuple[Library, list[Problem]]:
-    """The library with the work its book brings, and the book's own problems."""
+    """The library with the work its book brings; the book's own problems, and where it and the procedures differ."""
     try:
         book = book_of(library)
     except DataError as error:
         return library, list(error.problems)
-    return (library if book is None else with_workings(library, book)), []
+    if book is None:
+        return library, []
+    return with_workings(library, book), list(disagreements(book, library, JUDGE_WORDS))

@@ -45,9 +45,17 @@ def plan(library: Library, situation: Situation, words: Mapping[str, str], now: 
     _add_establishers(library, words, fresh, wanted)
     under_way = {r.procedure for r in situation.runs}
     order = _ordered(library, words, [p for p in wanted if p not in under_way])
-    order = sorted(order, key=lambda p: wanted[p] == LATER)  # stable: what was left comes last
+    after = _after_goal(library)
+    order = sorted(order, key=lambda p: (library.procedures[p].stage in after, wanted[p] == LATER))  # stable
     models = library.procedures
     return tuple(Item(p, models[p].title, models[p].stage, models[p].minutes, wanted[p]) for p in order)
+
+
+def _after_goal(library: Library) -> set[str]:
+    """The stages behind the goal: they wait for it, also while it is left for later."""
+    names = list(library.stages)
+    goals = [n for n, name in enumerate(names) if library.stages[name].goal]
+    return set(names[goals[-1] + 1 :]) if goals else set()
 
 
 def _why(library: Library, procedure: Procedure, situation: Situation, fresh: frozenset[str]) -> str:

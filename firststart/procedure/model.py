@@ -246,6 +246,7 @@ class Safety(Frozen):
 
 
 class Stage(Frozen):
-    """One stage of the whole job, in order."""
+    """One stage of the whole job, in order. Work left for later is done before what follows a `goal`."""
 
     title: str = Field(min_length=3)
+    goal: bool = False
