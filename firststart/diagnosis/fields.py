@@ -30,10 +30,24 @@ def event_of(word: str) -> str:
     return word.replace(" ", "-")
 
 
+_VERDICTS = {  # a judge's verdict as the plain outcome that the book may ask for
+    "pass": ("full", "usable", "holds", "inside", "enough", "tight", "fine", "fresh", "even", "good", "fair", "normal"),
+    "fail": (
+        "low", "dead", "sags", "high", "short", "open", "narrow", "wide", "long", "leaks", "stale", "none", "worn",
+        "failed", "idle-only", "uneven",
+    ),
+    "too near to say": ("unsure", "doubtful"),
+}  # fmt: skip
+
+
 def word_of(event: str, words: Iterable[str]) -> str | None:
-    """The outcome word that an event means, None when the book has no such word."""
+    """The outcome word that an event means, None when the book has no such word.
+
+    The event's own word comes first; a judge's verdict may also stand for pass, fail or too near to say.
+    """
     known = set(words)
-    for candidate in (event, event.replace("-", " ")):
+    plain = next((name for name, verdicts in _VERDICTS.items() if event in verdicts), "")
+    for candidate in (event, event.replace("-", " "), plain):
         if candidate in known:
             return candidate
     return None
