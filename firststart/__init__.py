@@ -1,4 +1,4 @@
-"""Guided, hands-free first start of a long-stood engine.
+r"""Guided, hands-free first start of a long-stood engine.
 
     procedures/*.yaml                                                     scenarios/*.yaml
          |                                                                     |
