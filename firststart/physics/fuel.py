@@ -55,7 +55,7 @@ def age_word(age: float, life: Life) -> str:
 
 
 def age_verdict(age: float, blend: str = "unknown") -> tuple[str, tuple[tuple[str, str], ...]]:
-    """(fresh, doubtful, stale or unsure; each kind with its own word). Raises InputError, RangeError.
+    """(fresh, doubtful or stale; each kind with its own word). Raises InputError, RangeError.
 
     An unknown blend is fresh or stale only when both e0 and e10 are.
     """
@@ -64,7 +64,7 @@ def age_verdict(age: float, blend: str = "unknown") -> tuple[str, tuple[tuple[st
     names = ("e0", "e10") if blend == "unknown" else (blend,)
     words = {name: age_word(age, LIVES[name]) for name in names}
     distinct = set(words.values())
-    word = distinct.pop() if len(distinct) == 1 else "unsure" if distinct == {"fresh", "stale"} else "doubtful"
+    word = distinct.pop() if len(distinct) == 1 else "doubtful"
     return word, tuple(words.items())
 
 

@@ -89,6 +89,25 @@ def test_cold_acid_is_corrected() -> None:
     assert "1.218 at 27 degrees" in verdict.details
 
 
+def test_unknown_acid_temperature_widens_the_doubt() -> None:
+    """1.240 is fair at a known 27 degC; between 0 and 25 degC it may be low, so it is unsure and says so."""
+    reading = Reading("battery.density", measured(1.240, "SG", "relative density"), 1)
+    verdict = judged("battery-density", reading, context())
+
+    assert verdict.word == "unsure"
+    assert any("between 0 and 25 degC" in d for d in verdict.details)
+
+
+def test_a_spread_within_the_marks_of_the_limit_is_unsure() -> None:
+    """0.022 lies under 0.025, but two hydrometer readings are not good enough to say so."""
+    cells = {
+        **read("battery.density", "1.250 SG", "relative density", 1),
+        **read("battery.density", "1.228 SG", "relative density", 2),
+    }
+
+    assert judged("battery-cells", None, context(cells)).word == "unsure"
+
+
 @pytest.mark.external
 @pytest.mark.parametrize(
     ("spread", "word"), [(0.010, "even"), (0.035, "unsure"), (0.070, "uneven")], ids=["both", "conflict", "neither"]

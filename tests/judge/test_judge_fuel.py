@@ -45,6 +45,15 @@ def test_a_measured_cranking_speed_is_used() -> None:
     assert fast[0]["cranking"] == pytest.approx(2 * slow[0]["cranking"])
 
 
+def test_a_two_stroke_drinks_at_every_turn() -> None:
+    """At the same size and speed a two-stroke takes twice the fuel while cranking."""
+    four, two = (flows_needed(context(displacement="400 ml", cycle=c)) for c in ("four-stroke", "two-stroke"))
+    assert four is not None
+    assert two is not None
+
+    assert two[0]["cranking"] == pytest.approx(2 * four[0]["cranking"])
+
+
 def test_flow_of_an_unknown_engine() -> None:
     """Without the engine's size only no flow at all can be judged."""
     assert judged("fuel-flow", "100 ml/min", context()).word == "unsure"
@@ -133,6 +142,22 @@ def test_unwatched_temperature_makes_a_small_loss_unsure() -> None:
 
     assert verdict.word == "unsure"
     assert any("temperature unwatched" in d for d in verdict.details)
+
+
+def test_a_gauge_that_gains_is_not_tight() -> None:
+    """Pressure that rises at a steady temperature means a mistake in gauge or thermometer."""
+    where = context(hold("50 kPa", "20 degC", "20 degC"))
+
+    assert judged("pressure-decay", taken("pressure-decay", "60 kPa", name="line.end"), where).word == "unsure"
+
+
+def test_cooling_takes_less_from_thin_air() -> None:
+    """At 3000 m the same cooling explains less of a loss, as the absolute pressure is lower."""
+    fine = taken("pressure-decay", "14.5 kPa", 10.0, "line.end")
+    sea, high = (judged("pressure-decay", fine, context(hold("20 kPa", "25 degC", "15 degC"), altitude=a))
+                 for a in ("0 m", "3000 m"))  # fmt: skip
+
+    assert (sea.word, high.word) == ("tight", "leaks")
 
 
 def test_decay_without_a_start_is_unsure() -> None:
