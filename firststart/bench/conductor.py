@@ -69,10 +69,10 @@ class Conductor:
 
     # what comes in -----------------------------------------------------------------------------------
 
-    def hear(self, text: str, channel: str = KEYS) -> Reply:
-        """Words from the person, by voice, keys or pedal."""
+    def hear(self, text: str, channel: str = KEYS, *, sure: bool = True) -> Reply:
+        """Words from the person, by voice, keys or pedal; `sure` False: half heard, to be read back."""
         prompt = self.prompt()
-        self.dialogue, act = hear(self.dialogue, text, prompt.expects, channel)
+        self.dialogue, act = hear(self.dialogue, text, prompt.expects, channel, sure=sure)
         try:
             return self._act(act, prompt)
         except FirststartError as error:

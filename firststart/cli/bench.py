@@ -17,6 +17,8 @@ from firststart.bench.desk import Desk, open_job, resume_job
 from firststart.bench.shop import book_of
 from firststart.cli.common import load_rules, open_record, wall_clock
 from firststart.clock import Clock
+from firststart.devices.ears import DeafEars, EarOptions, Ears, Zone, open_ears
+from firststart.devices.hearable import hearable
 from firststart.devices.mouth import Mouth, SilentMouth, open_mouth, say_to
 from firststart.devices.stage import Event, Stage, open_stage
 from firststart.devices.synth import VoiceOptions
@@ -27,6 +29,8 @@ from firststart.job.holds import hold_states
 from firststart.job.rules import Rules
 from firststart.journal.port import JobLine, Journal
 from firststart.machine.table import PERMIT
+from firststart.prompt.dialogue import VOICE
+from firststart.prompt.prompt import Prompt
 from firststart.prompt.wording import duration
 
 _TONES = {"go": Tone.GO, "stop": Tone.STOP, "wait-over": Tone.WAIT_OVER, "not-understood": Tone.NOT_UNDERSTOOD}
@@ -46,8 +50,12 @@ def run_bench(arguments: argparse.Namespace) -> int:
     try:
         desk = _desk(arguments, rules, journal, stage)
         if desk is not None:
-            with interrupts() as pressed:
-                Bench(desk, stage, mouth, Adviser(rules, book_of(rules.library)), pressed).run()
+            ears = _ears(arguments, stage, mouth)
+            try:
+                with interrupts() as pressed:
+                    Bench(desk, stage, mouth, ears, Adviser(rules, book_of(rules.library)), pressed).run()
+            finally:
+                ears.close()
     finally:
         mouth.close()
         journal.close()
@@ -75,6 +83,12 @@ def _mouth(arguments: argparse.Namespace, stage: Stage) -> Mouth:
     if arguments.say_to is not None:
         return say_to(arguments.say_to, options, stage.tell)
     return open_mouth(options, stage.tell)
+
+
+def _ears(arguments: argparse.Namespace, stage: Stage, mouth: Mouth) -> Ears:
+    if arguments.no_ears:
+        return DeafEars()
+    return open_ears(EarOptions(), stage.tell, mouth.busy)
 
 
 def _desk(arguments: argparse.Namespace, rules: Rules, journal: Journal, stage: Stage) -> Desk | None:
@@ -156,17 +170,23 @@ def _day(moment: datetime) -> str:
 class Bench:
     """The loop: show, say, wait for something to happen, hand it to the conductor."""
 
-    def __init__(self, desk: Desk, stage: Stage, mouth: Mouth, adviser: Adviser, pressed: threading.Event) -> None:
-        self.desk, self.stage, self.mouth, self._pressed = desk, stage, mouth, pressed
+    def __init__(
+        self, desk: Desk, stage: Stage, mouth: Mouth, ears: Ears, adviser: Adviser, pressed: threading.Event
+    ) -> None:
+        self.desk, self.stage, self.mouth, self.ears, self._pressed = desk, stage, mouth, ears, pressed
         self.conductor = Conductor(desk, adviser)
         self._counted = 0
         self._warned = False
+        self._vocabulary: tuple[object, ...] = ()
 
     def run(self) -> None:
         """Until the person leaves."""
+        self.ears.start()
         self._give(self.conductor.greet())
         while True:
-            event = self.stage.next_event(self.conductor.prompt(), self.status, self._poll)
+            prompt = self.conductor.prompt()
+            self._listen(prompt)
+            event = self.stage.next_event(prompt, self.status, self._poll)
             if event.kind == "gone":
                 self._leave()
                 return
@@ -175,6 +195,13 @@ class Bench:
                 self._give(reply)
                 if reply.finished:
                     return
+
+    def _listen(self, prompt: Prompt) -> None:
+        """Hear what may be answered now, and yes and no while something is read back."""
+        vocabulary = hearable(prompt.expects, self.conductor.dialogue.asleep)
+        if vocabulary.key != self._vocabulary:
+            self._vocabulary = vocabulary.key
+            self.ears.listen_for(vocabulary)
 
     def _leave(self) -> None:
         """The person went away: a starter that turns is taken as stopped now."""
@@ -190,7 +217,7 @@ class Bench:
             if event.kind == "tick":
                 return self.conductor.tick()
             self.mouth.silence()
-            return self.conductor.hear(event.text, event.channel)
+            return self.conductor.hear(event.text, event.channel, sure=event.sure)
         except FirststartError as error:
             return Reply((str(error),), self.conductor.prompt(), repeat=False)
 
@@ -199,6 +226,10 @@ class Bench:
         if self._pressed.is_set():
             self._pressed.clear()
             return Event("stop")
+        heard = self.ears.heard()
+        if heard is not None:
+            self.stage.tell(f"(heard: {heard.text})")
+            return Event("heard", heard.text, VOICE, heard.zone is Zone.ACCEPT)
         turned = self.conductor.turned()
         if turned is not None:
             self._count(turned)

@@ -27,9 +27,13 @@ def render(rules: Rules, facts: Sequence[Fact], desk: Desk, form: str) -> str:
         from firststart.report.html import to_html
 
         return to_html(report)
-    from firststart.report.jsonform import to_csv, to_json
+    if form == "csv":
+        from firststart.report.csvform import to_csv
 
-    return to_csv(report) if form == "csv" else to_json(report, facts)
+        return to_csv(report)
+    from firststart.report.jsonform import to_json
+
+    return to_json(report, facts)
 
 
 def text_report(rules: Rules, facts: Sequence[Fact], situation: Situation, now: datetime) -> str:

@@ -28,6 +28,7 @@ class Event:
     kind: str
     text: str = ""
     channel: str = KEYS
+    sure: bool = True
 
 
 Poll = Callable[[], Event | None]

@@ -43,8 +43,13 @@ def normal(text: str) -> str:
     return " ".join(re.sub(r"[^\w\s.'%/°-]|(?<!\d)\.(?!\d)|\.(?!\d)", " ", text.lower()).split())
 
 
-def hear(state: Dialogue, text: str, expects: Expectation, channel: str = KEYS) -> tuple[Dialogue, Act]:
-    """The act that `text` means, and the next state of the talk."""
+def hear(
+    state: Dialogue, text: str, expects: Expectation, channel: str = KEYS, *, sure: bool = True
+) -> tuple[Dialogue, Act]:
+    """The act that `text` means, and the next state of the talk.
+
+    `sure` False: the ears only half understood; whatever it means is read back first, but for stop.
+    """
     words = normal(text)
     general = _general(words)
     if general == "stop" and expects.kind != "turning":
@@ -56,8 +61,18 @@ def hear(state: Dialogue, text: str, expects: Expectation, channel: str = KEYS) 
     if not words:
         return state, Act("nothing")
     if state.pending is not None:
+        if not sure:
+            return state, Act("ask", say=state.pending.say, channel=channel)
         return _confirm(state, words, text, expects, channel)
-    return _fresh(state, words, text, expects, channel)
+    after, act = _fresh(state, words, text, expects, channel)
+    if channel == VOICE and act.kind in ("event", "general") and not (sure and not _weighty(act, expects)):
+        asked = replace(act, kind="ask", say=f"{text.strip().capitalize()}. Right?")
+        return Dialogue(pending=replace(asked, kind=act.kind)), asked
+    return after, act
+
+
+def _weighty(act: Act, expects: Expectation) -> bool:
+    return any(o.event == act.event and o.weighty for o in expects.options)
 
 
 def _confirm(state: Dialogue, words: str, text: str, expects: Expectation, channel: str) -> tuple[Dialogue, Act]:
@@ -65,7 +80,8 @@ def _confirm(state: Dialogue, words: str, text: str, expects: Expectation, chann
     pending = state.pending
     assert pending is not None  # the caller looked
     if words in YES:
-        return Dialogue(), replace(pending, kind="value" if pending.value is not None else "event")
+        kind = "value" if pending.value is not None else pending.kind
+        return Dialogue(), replace(pending, kind="event" if kind == "ask" else kind)
     if words in NO:
         return Dialogue(), Act("ask", say="Then say it again.", channel=channel)
     after, act = _fresh(Dialogue(misses=state.misses), words, text, expects, channel)

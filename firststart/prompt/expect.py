@@ -24,10 +24,14 @@ NO = ("no", "nope", "wrong", "not right", "n")
 
 @dataclass(frozen=True)
 class Option:
-    """One answer: its event and the phrases that mean it; the first phrase is offered."""
+    """One answer: its event and the phrases that mean it; the first phrase is offered.
+
+    `weighty`: it matters for safety (it meets a hold point, or begins a crank); by voice it is read back first.
+    """
 
     event: str
     phrases: tuple[str, ...]
+    weighty: bool = False
 
 
 @dataclass(frozen=True)

@@ -197,15 +197,28 @@ def _expects(rules: Rules, situation: Situation, state: State, now: datetime) ->
         limit = step.crank.seconds
         if rules.starts_by_motor(situation):
             limit = min(limit, rules.permit(situation, now, limit).seconds)
-        return Expectation("crank", (Option("go", ("go", "go now")),), high=limit)
+        return Expectation("crank", (Option("go", ("go", "go now"), weighty=True),), high=limit)
     if step.measure is not None:
         m = step.measure
         return Expectation("measure", (Option(UNREAD, CANNOT),), m.quantity, m.unit, m.range[0], m.range[1], m.name)
     if step.wait is not None:
         return Expectation("wait", (Option(ELAPSED, ("next", "is it over", "ready")),), high=step.wait.minutes * 60)
     if step.choices:
-        return Expectation("choice", tuple(Option(e, p) for e, p in step.choices.items()))
+        return Expectation(
+            "choice", tuple(Option(e, p, _weighty(rules, situation, state, e)) for e, p in step.choices.items())
+        )
     return Expectation("action", (Option(DONE, DONE_PHRASES),))
+
+
+def _weighty(rules: Rules, situation: Situation, state: State, event: str) -> bool:
+    """Does this answer meet a hold point at once?"""
+    if state.step is not None and state.step.establishes.get(event):
+        return True
+    run = situation.run
+    assert run is not None  # a step is presented only of a run
+    table = rules.table(run.procedure, situation)
+    targets = [table.states[a.target] for a in table.leaving[state.name] if a.event == event]
+    return any(t.result is not None and bool(t.result.establishes) for t in targets)
 
 
 class _Filler:

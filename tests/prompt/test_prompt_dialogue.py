@@ -120,3 +120,30 @@ def test_no_words_crash_the_dialogue(text: str, expects: Expectation, channel: s
     assert act.kind in ("event", "value", "general", "ask", "miss", "nothing")
     if act.kind == "event":
         assert act.event in known
+
+
+def test_a_half_heard_answer_is_read_back() -> None:
+    """What the ears only half understood is taken after yes, and dropped after no."""
+    state, act = hear(Dialogue(), "no spark", CHOICE, VOICE, sure=False)
+
+    assert ("ask", "No spark. Right?") == (act.kind, act.say)
+    assert ("event", "none") == (lambda a: (a.kind, a.event))(hear(state, "yes", CHOICE, VOICE)[1])
+    assert "ask" == hear(state, "no", CHOICE, VOICE)[1].kind
+    assert "ask" == hear(state, "yes", CHOICE, VOICE, sure=False)[1].kind
+
+
+def test_what_matters_for_safety_is_read_back_by_voice_and_not_by_keys() -> None:
+    """A crank begun by voice needs a yes; by keys it begins at once."""
+    weighty = Expectation("crank", (Option("go", ("go", "go now"), weighty=True),), high=5)
+    state, act = hear(Dialogue(), "go", weighty, VOICE)
+
+    assert "ask" == act.kind
+    assert "go" == hear(state, "yes", weighty, VOICE)[1].event
+    assert "event" == hear(Dialogue(), "go", weighty)[1].kind
+
+
+def test_a_half_heard_stop_is_obeyed() -> None:
+    """Stop acts even when it was only half heard."""
+    act = hear(Dialogue(), "stop", CHOICE, VOICE, sure=False)[1]
+
+    assert ("general", "stop") == (act.kind, act.event)
