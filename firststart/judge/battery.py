@@ -191,12 +191,14 @@ def _under_load(taken: Reading, context: Context, when: str) -> Verdict:
 
 
 def judge_drop(reading: Reading | None, context: Context) -> Verdict:
-    """The drop along a path, named by the last part of the reading's name, by every maker's limit for that path.
+    """The drop along a path by every maker's limit for it.
 
+    The path is what the data's wiring.path says of the reading's name, else the last part of that name.
     inside when the strictest is kept, high when the loosest is broken, unsure between. Raises InputError.
     """
     taken = needed(reading, "voltage-drop", VOLTAGE, "0.2 V")
-    path = taken.name.rsplit(".", 1)[-1]
+    alias = context.limits.by_name.get(f"wiring.path.{taken.name}")
+    path = taken.name.rsplit(".", 1)[-1] if alias is None else str(alias.value)
     table = context.limits.under(f"wiring.drop.{path}")
     prefix = f"wiring.drop.{path}" if table else "wiring.drop.any"
     table = table or context.limits.under("wiring.drop.any")

@@ -188,6 +188,16 @@ def test_voltage_drop_by_path_and_maker(path: str, value: float, word: str) -> N
     assert verdict.limit.startswith("wiring.drop.")
 
 
+@pytest.mark.parametrize(
+    ("name", "limit"),
+    [("drop.earth", "wiring.drop.ground."), ("drop.terminals", "wiring.drop.joint."),
+     ("points.drop", "wiring.drop.coil-ground."), ("drop.feed", "wiring.drop.feed.")],
+)  # fmt: skip
+def test_a_reading_finds_its_path(name: str, limit: str) -> None:
+    """The names of the shipped procedures lead to the limits of their own path."""
+    assert judged("voltage-drop", volts(0.9, name), context()).limit.startswith(limit)
+
+
 @pytest.mark.external
 @pytest.mark.parametrize(
     ("name", "table"),
