@@ -96,8 +96,8 @@ def test_every_limit_is_used_by_some_code() -> None:
     text = "\n".join(f.read_text(encoding="utf-8") for f in root.rglob("*.py"))
     prefixes = (
         "battery.load.floor", "wiring.drop", "wiring.path", "ignition.dwell", "ignition.points-gap",
-        "fuel.life", "fuel.flow.power", "fuel.pump.lift", "fuel.pump.injection", "fuel.pump.delivery", "ignition.manual", "ignition.coil-primary",
-        "ignition.coil-secondary",
+        "fuel.life", "fuel.flow.power", "fuel.pump.lift", "fuel.pump.injection", "fuel.pump.delivery",
+        "ignition.manual", "ignition.coil-primary", "ignition.coil-secondary",
     )  # fmt: skip
     asked = text.replace("{winding}", "coil-primary") + text.replace("{winding}", "coil-secondary")
     dead = [n for n in OWN if n not in asked and not any(n.startswith(p + ".") and p in asked for p in prefixes)]
