@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from firststart.rehearsal.body import Body
+from firststart.rehearsal.sparking import own_current
 
 
 @dataclass
@@ -42,6 +43,14 @@ def _plugs(memory: Memory, _body: Body, _rng: random.Random) -> str:
     return "cleaned" if memory.saw("plug.state", "fouled") else "nothing"
 
 
+def _tap(memory: Memory, _body: Body, _rng: random.Random) -> str:
+    tap = memory.saw("tap.sieve", "dirty", "torn") or memory.saw("tap.feel", "hard")
+    cleaned = memory.saw("fuel.filter", "dirty")
+    if tap and cleaned:
+        return "both"
+    return "tap" if tap else "filter" if cleaned else "nothing"
+
+
 def _valves(memory: Memory, _body: Body, _rng: random.Random) -> str:
     return "some" if memory.saw("valve.clearance", "tight") else "none"
 
@@ -57,7 +66,7 @@ def _another_coil(memory: Memory, body: Body, _rng: random.Random) -> str:
 
 
 def _own_spark(_memory: Memory, body: Body, _rng: random.Random) -> str:
-    return "own" if body.ignition in ("magneto", "cdi") else "battery"
+    return "own" if own_current(body) else "battery"
 
 
 def _again(most: int) -> Answering:
@@ -80,6 +89,8 @@ ANSWERS: Mapping[tuple[str, str], Answering] = {
     ("first-crank", "try-coughs"): _again(3),
     ("first-crank", "try-dies"): _again(2),
     ("battery-charge", "again"): lambda memory, _b, _r: "once" if memory.times.get("again", 0) < 2 else "twice",
+    ("fuel-tap", "what-done"): _tap,
+    ("fuel-pump", "sort"): lambda _m, body, _r: "pulses" if body.cycle == "two-stroke" else "lever",
     ("timing", "how"): lambda _m, body, _r: "light" if body.ignition in ("cdi", "transistor") else "at-rest",
     ("keyed-rotor", "sort"): lambda _m, body, _r: "flywheel" if body.ignition in ("magneto", "cdi") else "distributor",
     ("points", "there"): lambda _m, body, _r: "points" if body.ignition in ("points", "magneto") else "sealed",

@@ -61,7 +61,7 @@ class VirtualEngine:
     @classmethod
     def of(
         cls, truth: EngineProfile, hidden: tuple[Hidden, ...], conditions: Conditions,
-        repairs: Mapping[str, tuple[str, ...]], seed: int,
+        repairs: Mapping[str, tuple[str, ...]], seed: int, prepared: bool = False,
     ) -> VirtualEngine:  # fmt: skip
         """The engine of a scenario; `repairs` maps what a repair puts right to the conditions it takes away."""
         rng = random.Random(f"engine {seed}")
@@ -71,7 +71,7 @@ class VirtualEngine:
                        SEVERE if h.severity is None else h.severity, conditions[h.condition])
             for n, h in enumerate(hidden)
         }  # fmt: skip
-        parts = Parts(worn_parts(body, rng))
+        parts = Parts(worn_parts(body, rng, prepared))
         parts.layers = {n: (p.condition.values(p.severity), p.cylinder) for n, p in present.items()}
         return cls(body, Sight(parts, body, rng, tilt=rng.gauss(1, 0.01)), present, repairs, rng)
 
@@ -119,9 +119,20 @@ class VirtualEngine:
                 self.wide_open = True
             elif doing.effect == "dry-plugs":
                 self.sight.soaked = 0.0
+            elif doing.effect == "drained":
+                self.parts.worn["tank.level"] = 0.0
+            elif doing.effect == "fresh-fuel":
+                self._pour_fresh()
             elif doing.effect == "charge":
                 self.parts.worn["battery.charge"] = 0.97
                 self._take("battery-flat", 0.85)
+
+    def _pour_fresh(self) -> None:
+        """Fresh fuel: what was left in the tank spoils it in its share."""
+        worn = self.parts.worn
+        old = worn["tank.level"]
+        worn["fuel.days"] = 4.0 + worn["fuel.days"] * old / (old + 0.2)
+        worn["tank.level"] = min(1.0, old + 0.2)
 
     def adjust(self, name: str, cylinder: int | None, si: float) -> None:
         """Something that can be set was set to `si`."""

@@ -13,7 +13,9 @@ from firststart.rehearsal.sparking import spark
 from firststart.rehearsal.turning import Cranking, advance, compression, crank, held, sound_gauge
 
 WINDOW = 14.0  # degrees of spark timing, either way, in which it still starts (common practice, no source)
-LIGHTS_K = 590.0  # air at the end of compression that lights diesel, without glow (common practice, no source)
+STEEP = 30.0  # how sharply the chance of lighting falls below a margin of 1
+LIGHTS_K = 730.0  # air at the end of compression that lights diesel (common practice, no source)
+GLOW_K = 130.0  # what glow plugs, or the cartridge of an engine without a battery, add (common practice, no source)
 
 
 @dataclass(frozen=True)
@@ -50,7 +52,7 @@ def margins(parts: Parts, body: Body, cylinder: int, turning: Cranking, primed: 
 
 
 def _diesel(parts: Parts, body: Body, cylinder: int, turning: Cranking) -> dict[str, float]:
-    glow = 0.0 if parts.so("glow.dead", cylinder) or parts.so("glow-supply.open") or body.system == "none" else 130.0
+    glow = 0.0 if parts.so("glow.dead", cylinder) or parts.so("glow-supply.open") else GLOW_K
     kept = held(parts, body, cylinder, turning.rps)
     end = body.air * (body.effective * kept**0.5) ** 0.33 if turning.turns else 0.0
     fuel = fuelling.line_share(parts, body) * (0.0 if parts.so("line.air") or parts.so("rack.stuck") else 1.0)
@@ -70,7 +72,7 @@ def lights(rng: random.Random, found: dict[str, float]) -> bool:
     """Does a cylinder with these margins light at least now and then? Chance passes one half where a margin is 1."""
     chance = 1.0
     for margin in found.values():
-        chance *= 1 / (1 + math.exp(-14 * math.log(max(margin, 1e-6)))) if margin < 3 else 1.0
+        chance *= 1 / (1 + math.exp(-STEEP * math.log(max(margin, 1e-6)))) if margin < 3 else 1.0
     return rng.random() < chance
 
 

@@ -140,6 +140,12 @@ def _sensor(s: Sight, _c: int | None) -> Word:
 FUEL: dict[str, Look] = {
     "fuel.level": lambda s, _: "empty" if s.parts("tank.level") < 0.02 else "fuel",
     "fuel.quality": _quality,
+    "tank.vent": lambda s, _: "blocked" if s.parts("vent.share") < 0.4 else "free",
+    "tap.sieve": lambda s, _: "dirty" if s.parts("tap.share") < 0.5 else "clean",
+    "tap.feel": lambda s, _: "hard" if s.parts("tap.share") < 0.2 and s.rng.random() < 0.5 else "soft",
+    "pump.by-hand": lambda s, _: "weak" if s.parts("pump.share") < 0.5 else "holds",
+    "primer.look": lambda s, _: "bad" if s.parts("bulb.share") < 0.6 else None,
+    "fuel.smell": lambda s, _: "fuel" if s.parts("float.leak") > 0.95 and s.rng.random() < 0.3 else "clean",
     "fuel.tap": yes("tap.shut", "shut"),
     "pump.primes": _primes,
     "prime": _prime,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from firststart.rehearsal.sight import Look, Sight, Word, yes
 from firststart.rehearsal.sparking import Spark, coil_volts, killed, primary_energy, spark, word
-from firststart.rehearsal.turning import advance, compression
+from firststart.rehearsal.turning import Cranking, advance, compression
 
 
 def sparks(s: Sight, cylinder: int | None, unplugged: bool = False) -> Spark:
@@ -87,6 +87,18 @@ def _wiring(s: Sight, _c: int | None) -> Word:
     return "damaged" if damaged and s.rng.random() < 0.75 else "sound"
 
 
+def _at_rest(s: Sight) -> float:
+    """Voltage at the coil's feed with the engine still."""
+    return coil_volts(s.parts, s.body, Cranking("nothing"))
+
+
+def _every(s: Sight, _c: int | None) -> Word:
+    good = [c for c in s.body.numbers if sparks(s, c).strength >= 0.75]
+    if len(good) == s.body.cylinders:
+        return "all"
+    return "some" if good else "none"
+
+
 def _stop_circuit(s: Sight, _c: int | None) -> Word:
     earthed = ("stop.set", "stop-switch.earthed", "stop-wire.earthed", "safety.open", "oil.low")
     return "earthed" if any(s.parts.so(p) for p in earthed) else "open"
@@ -151,6 +163,9 @@ SPARK: dict[str, Look] = {
     "flywheel.gap": _flywheel,
     "wiring": _wiring,
     "stop.circuit": _stop_circuit,
+    "stop.feed": lambda s, _: "lights" if _at_rest(s) > 0.5 * s.body.volts else "dark",
+    "stop.each": lambda s, _: None,
+    "spark.cylinders": _every,
     "stop.switch": yes("stop-switch.earthed", "does not"),
     "plug": _plug,
     "plug.state": _plug_state,

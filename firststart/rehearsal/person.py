@@ -32,18 +32,18 @@ SHELF = {  # what this person has on the shelf: figures off labels, SI (common p
 }  # fmt: skip
 _POUR = re.compile(r"put (\d+(?:\.\d+)?) ml ", re.IGNORECASE)
 _SET = re.compile(r"set (\d+(?:\.\d+)?) to (\d+(?:\.\d+)?) (mm|in|thou)", re.IGNORECASE)
-TIRED = 2  # offers of the same unfinished work after which something else is done
+TIRED = 2  # offers of the same unfinished work after which something else is asked for
+VAIN = 4  # times the same gate or wait is met in one work before it is left
+GIVES_UP = 7  # and after which the person gives up
 
 
 @dataclass(frozen=True)
 class Move:
-    """What the person does: wait so many seconds, then say `words`. `crank` seconds: press the starter meanwhile."""
+    """What the person does: work for so many seconds, then say `words`."""
 
     seconds: float
     words: str
     channel: str = VOICE
-    crank: float = 0.0
-    did: str = ""
 
 
 @dataclass
@@ -56,6 +56,8 @@ class Person:
     temper: Temper
     unmodelled: set[str] = field(default_factory=set)  # observables and readings that nothing answers
     unmatched: set[str] = field(default_factory=set)  # answers for which the step has no words
+    pressing: float = 0.0  # seconds that the starter will be pressed once "go" is taken
+    trying: bool = False  # and whether that is a try to start
     sleepy: bool = False  # said "finish for today" because the day was long
     _today: float = 0.0  # seconds since this day's work began
     _reading: Measured | None = None
@@ -91,6 +93,7 @@ class Person:
     def hear(self, sentences: tuple[str, ...]) -> None:
         """What the tool said before the prompt: a band that something is to be set to is kept in mind."""
         for sentence in sentences:
+            self.engine.told(sentence)
             band = _SET.search(sentence)
             if band:
                 low, high = (measured(float(band[n]), band[3], "length").si for n in (1, 2))
@@ -142,16 +145,19 @@ class Person:
         if self._today > self.temper.day * 3600 and not self._running_well():
             self.sleepy = True
             return Move(SAY_S, "finish for today")
-        offers = self._offers.get(prompt.offer, 0)
-        self._offers[prompt.offer] = offers + 1
+        offers = self._offers[prompt.offer] = self._offers.get(prompt.offer, 0) + 1
         others = any(o.event == "other" for o in prompt.expects.options)
-        return Move(SAY_S, "something else" if offers >= TIRED and others else "yes")
+        if offers > GIVES_UP:
+            return Move(SAY_S, "finish for today")
+        return Move(SAY_S, "something else" if offers > TIRED and offers % 2 and others else "yes")
 
     def _at_stopped(self, _desk: Desk, _prompt: Prompt) -> Move:
         return Move(self.rng.uniform(60, 300), "carry on")
 
-    def _at_gate(self, _desk: Desk, prompt: Prompt) -> Move:
+    def _at_gate(self, desk: Desk, prompt: Prompt) -> Move:
         offered = {o.event for o in prompt.expects.options}
+        if self._in_vain(desk, prompt.text):
+            return Move(SAY_S, "leave it")
         if self.rng.random() < self.temper.jumps and not self._bothered:
             self._bothered = 1
             return Move(SAY_S, "go")
@@ -161,7 +167,15 @@ class Person:
             return Move(SAY_S, "meanwhile")
         return Move(max(prompt.rest_s + 1, SAY_S), "next")
 
-    def _at_wait(self, _desk: Desk, prompt: Prompt) -> Move:
+    def _in_vain(self, desk: Desk, text: str) -> bool:
+        """Has this run been asked the same so often that it leads nowhere?"""
+        memory = self._memory(desk)
+        memory.times[text] = memory.times.get(text, 0) + 1
+        return memory.times[text] > VAIN
+
+    def _at_wait(self, desk: Desk, prompt: Prompt) -> Move:
+        if prompt.wait_s <= 0 and self._in_vain(desk, prompt.text):
+            return Move(SAY_S, "leave it")
         return Move(prompt.wait_s + 1, "next")
 
     def _at_action(self, desk: Desk, _prompt: Prompt) -> Move:
@@ -225,8 +239,10 @@ class Person:
             return options[0]
         fits = _fitting(seen, options)
         if fits is None:
-            self.unmatched.add(f"{name}: {seen}")
-            return _named("something-else", options) or options[0]
+            other = _named("something-else", options) or _named("not-sure", options)
+            if other is None:
+                self.unmatched.add(f"{name}: {seen}")
+            return other or options[0]
         if len(options) > 1 and self.rng.random() < self.temper.slip:
             at = options.index(fits)
             return options[at + 1] if at + 1 < len(options) else options[at - 1]
@@ -313,7 +329,8 @@ class Person:
             seconds = min(limit, 5 * 2 / self.engine.sight.turning().rps + 0.8)
         if not heard.runs and self.rng.random() < self.temper.long_crank:
             seconds += self.rng.uniform(*self.temper.over_run)
-        return Move(SAY_S, "go", VOICE, crank=max(seconds, 0.5))
+        self.pressing, self.trying = max(seconds, 0.5), purpose == "start"
+        return Move(SAY_S, "go")
 
     def _at_turning(self, _desk: Desk, _prompt: Prompt) -> Move:
         return Move(0.5, "it stands")

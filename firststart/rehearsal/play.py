@@ -16,7 +16,8 @@ from firststart.job.rules import Rules
 from firststart.journal.memory import MemoryJournal
 from firststart.rehearsal.engine import CHARGED, Present, VirtualEngine
 from firststart.rehearsal.kit import Kit
-from firststart.rehearsal.person import Move, Person, state_now
+from firststart.rehearsal.prepared import prepare
+from firststart.rehearsal.person import Person
 from firststart.rehearsal.scenario import Scenario
 from firststart.starter.permit import heat_series
 
@@ -98,9 +99,11 @@ class _Play:
         opening = i.Open("rehearsal", scenario.given.engine, "rehearsal", "yard")
         self.desk: Desk = open_job(rules, self.journal, self.clock, opening)
         self.adviser = adviser
+        if scenario.given.prepared:
+            prepare(self.desk, scenario.told)
         self.conductor = Conductor(self.desk, adviser)
         self.nights = 0.0
-        self.engine = VirtualEngine.of(scenario.truth, scenario.given.hidden, kit.conditions, kit.repairs, seed)
+        self.engine = VirtualEngine.of(scenario.truth, scenario.given.hidden, kit.conditions, kit.repairs, seed, scenario.given.prepared)
         self.person = Person.of(scenario, self.engine, seed)
         self.tally = _Tally()
         self.events: list[Event] = []
@@ -166,21 +169,18 @@ class _Play:
         self.person.work(move.seconds)
         self._say("PERSON", move.words if move.channel == "voice" else f"[{move.words}]")
         after = self._heard(self.conductor.hear(move.words, move.channel))
-        if move.crank > 0 and self.desk.situation.open_crank is not None:
-            return self._crank(move)
-        return after
+        return after if self.desk.situation.open_crank is None else self._crank()
 
-    def _crank(self, move: Move) -> Reply:
-        turning = self.engine.turn(move.crank)
-        state = state_now(self.desk)
-        trying = state is not None and state.step is not None and state.step.crank is not None
-        starting = trying and state is not None and state.step is not None and state.step.crank is not None \
-            and state.step.crank.purpose == "start"  # fmt: skip
-        self.clock.sleep(move.crank)
+    def _crank(self) -> Reply:
+        """The permit stands and "go" was taken: press the starter for as long as the person meant to."""
+        seconds = self.person.pressing
+        trying = self.person.trying
+        turning = self.engine.turn(seconds)
+        self.clock.sleep(seconds)
         last = self.engine.sight.last_try
-        heard = last.word if starting and last is not None else turning.word
-        self._say("ENGINE", f"{heard}, cranked for {move.crank:.1f} seconds")
-        if starting and last is not None and last.runs:
+        heard = last.word if trying and last is not None and turning.turns else turning.word
+        self._say("ENGINE", f"{heard}, cranked for {seconds:.1f} seconds")
+        if trying and last is not None and last.runs:
             self.tally.runs = True
         self._say("PERSON", "it stands")
         return self._heard(self.conductor.release())

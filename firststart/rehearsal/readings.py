@@ -157,5 +157,7 @@ READINGS: dict[str, Read] = {
     "rail.pressure": lambda s, _: 3.0e5 * rail(s.parts, s.body),
     "oil.pressure": _oil_pressure,
     "cranking.speed": lambda s, _: s.turning().rps,
+    "fuel.age": lambda s, _: s.body.years * 3.156e7,
+    "pump.pressure": lambda s, _: 2.5e4 * s.parts("pump.share"),
     "run.voltage": lambda s, _: rest_volts(s.parts, s.body) * 1.12,
 }

@@ -53,6 +53,7 @@ class Given(_Strict):
     profile: Texts
     unknown: Names = ()
     hidden: tuple[Hidden, ...] = ()
+    prepared: bool = False  # all work before the first crank is done and was told to be right
     lacking: Names = ()  # names of measures that the person has no instrument for
 
 

@@ -70,9 +70,14 @@ def primary_energy(parts: Parts, body: Body, turning: Cranking, unplugged: bool 
     dead = ("primary.open", "box.dead", "pickup.dead", "source.dead")
     if not turning.turns or killed(parts, body, unplugged) or any(parts.so(p) for p in dead):
         return 0.0
-    if body.ignition in ("magneto", "cdi"):
+    if own_current(body):
         return _by_magnet(parts, body, turning)
     return _by_battery(parts, body, turning)
+
+
+def own_current(body: Body) -> bool:
+    """Does the ignition make its own current, needing no battery?"""
+    return body.ignition in ("magneto", "cdi") or body.system == "none"
 
 
 def _by_battery(parts: Parts, body: Body, turning: Cranking) -> float:

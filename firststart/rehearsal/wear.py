@@ -13,8 +13,8 @@ from firststart.rehearsal.body import Body
 DAMP = {"heated": 0.3, "dry": 0.6, "damp": 1.0, "outdoors": 1.5}
 
 
-def worn_parts(body: Body, rng: random.Random) -> dict[str, float]:
-    """Part -> value of a sound engine of this age and storage."""
+def worn_parts(body: Body, rng: random.Random, prepared: bool = False) -> dict[str, float]:
+    """Part -> value of a sound engine of this age and storage; `prepared`: old fuel is out and fresh fuel is in."""
     rust = DAMP.get(body.storage, 1.0) * math.sqrt(max(body.years, 0.0))
     use = rng.betavariate(2, 5)  # how much of its life it has run
     return {
@@ -32,4 +32,6 @@ def worn_parts(body: Body, rng: random.Random) -> dict[str, float]:
         "setting.degrees": rng.gauss(0, 1.0),
         "flywheel.gap": 1 + 0.03 * rust * rng.random(),
         "valve.clearance": rng.uniform(0.85, 1.05),
+        "fuel.days": 4.0 if prepared else max(30.0, 365 * body.years),
+        "tank.level": 0.3 if prepared else rng.uniform(0.1, 0.6),
     }
