@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from firststart.bench.shop import make_rules
 from firststart.job.rules import Rules
@@ -12,6 +13,8 @@ from firststart.procedure.catalogue import data_folder, load_library
 from firststart.procedure.library import Library
 
 ROOT = Path(__file__).resolve().parent.parent
+settings.register_profile("quiet", deadline=None)  # how fast a busy machine is says nothing of the code
+settings.load_profile("quiet")
 
 
 def pytest_configure(config: pytest.Config) -> None:
