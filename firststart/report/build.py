@@ -49,12 +49,21 @@ def _report(w: Walk, first: f.JobOpened, diagnosis: DiagnosisPart | None) -> Rep
         job=one_line(first.job), engine=one_line(first.engine), tool=one_line(first.tool),
         place=one_line(w.situation.place), places=_places(w), opened=w.entries[0].at, newest=w.entries[-1].at,
         made=w.made, facts=len(w.entries), closed=w.situation.closed, stopped=w.situation.stopped,
-        under_way=tuple(w.title(r.procedure) for r in w.situation.runs), profile=profile, work=work,
+        doubts=_doubts(w), under_way=tuple(w.title(r.procedure) for r in w.situation.runs), profile=profile, work=work,
         findings=findings(w), holds=holds, readings=taken, verdicts=verdicts(w), answers=answers(w), starter=starter,
         repairs=repairs(w, names), refusals=refusals(w), notes=_notes(w), timeline=timeline(w, names), spans=spans(w),
         left=left, minutes_left=sum(t.minutes for t in left), diagnosis=diagnosis, cautions=CAUTIONS,
         silent=silent(profile, work, holds, taken, starter, diagnosis),
     )  # fmt: skip
+
+
+def _doubts(w: Walk) -> tuple[str, ...]:
+    """What the person has not confirmed since work was taken up again."""
+    date = "the date is in question; rests and ages are counted to the careful side"
+    place = "the place is in question; what holds in one place only is asked again"
+    return tuple(
+        text for text, doubted in ((date, w.situation.withheld_s > 0), (place, w.situation.place_doubted)) if doubted
+    )
 
 
 def _places(w: Walk) -> tuple[str, ...]:

@@ -70,7 +70,10 @@ def _now(w: Walk) -> tuple[str, float]:
         found = w.rules.permit(w.situation, w.now)
     except RangeError:
         return "The record holds a crank that ends after the moment of this report.", 0.0
-    return found.reason, found.wait_s
+    if found.wait_s:
+        return found.reason, found.wait_s
+    most = seconds_text(found.seconds)
+    return f"Rested: by its class alone it may turn for {most} in one go. The hold points apply as well.", 0.0
 
 
 def _turns(w: Walk) -> Iterator[_Turn]:
@@ -83,7 +86,9 @@ def _turns(w: Walk) -> Iterator[_Turn]:
                 began = (entry, fact)
             case f.CrankEnded() as fact if began is not None:
                 start, first = began
-                crank = Crank(seconds_of(start.effective), fact.seconds, fact.sure)
+                # As the fold has it: it ended now at the latest, so a longer one began earlier.
+                first_s = min(seconds_of(start.effective), seconds_of(entry.effective) - fact.seconds)
+                crank = Crank(first_s, fact.seconds, fact.sure)
                 turns.append(_Turn(start, crank, w.title_of_run(first.run), True, first.limit_s))
                 began = None
             case f.CrankTold() as fact:

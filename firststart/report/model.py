@@ -339,6 +339,7 @@ class Report:
     facts: int
     closed: bool
     stopped: bool
+    doubts: tuple[str, ...]  # what must be confirmed before anything else: the date, the place
     under_way: tuple[str, ...]
     profile: tuple[ProfileLine, ...]
     work: tuple[WorkLine, ...]

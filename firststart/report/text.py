@@ -75,14 +75,19 @@ def _title(r: Report) -> Iterator[str]:
     yield from _row("Newest entry", f"{day(r.newest)}, {clock(r.newest)}")
     yield from _row("Report made", f"{day(r.made)}, {clock(r.made)} {zone_text(r.made)}")
     yield from _row("Entries", f"{r.facts}, recorded with firststart {r.tool}")
-    yield from _row("State", _state(r))
+    yield from _row("State", state_text(r))
 
 
-def _state(r: Report) -> str:
+def state_text(r: Report) -> str:
+    """Finished, stopped or open, what is under way, and what must be confirmed."""
     if r.closed:
         return "finished"
-    under = f", under way: {', '.join(r.under_way)}" if r.under_way else ""
-    return f"{'stopped' if r.stopped else 'open'}{under}"
+    return "; ".join([f"{'stopped' if r.stopped else 'open'}{_under_way(r)}", *r.doubts])
+
+
+def _under_way(r: Report) -> str:
+    """ ", under way: Compression", or nothing."""
+    return f", under way: {', '.join(r.under_way)}" if r.under_way else ""
 
 
 def _cautions(r: Report) -> Iterator[str]:

@@ -68,7 +68,9 @@ def _other(w: Walk, fact: f.Fact, names: dict[str, str]) -> Iterator[tuple[str, 
         case f.NoteAdded():
             yield "note", f"Note: {_short(one_line(fact.text))}"
         case f.ClockSet():
-            yield "clock", f"The clock was set; {one_line(fact.note) or 'rests run on'}"
+            yield "clock", f"Clock: {one_line(fact.note) or 'set; rests run on'}"
+        case f.JobResumed():
+            yield "job", f"Taken up again after {seconds_text(fact.gap_s)}"
 
 
 def _reading(fact: f.ValueMeasured) -> str:

@@ -53,10 +53,11 @@ class Walk:
         return self.entries[number - 1]
 
     def at(self, effective: datetime | None) -> datetime | None:
-        """An effective time as the clock of the present day would show it."""
+        """An effective time as the clock of the present day would show it; what is withheld has passed by it."""
         if effective is None:
             return None
-        return (effective - timedelta(seconds=self.situation.shift_s)).astimezone(self.zone)
+        ahead = self.situation.shift_s + self.situation.withheld_s
+        return (effective - timedelta(seconds=ahead)).astimezone(self.zone)
 
     def title(self, procedure: str) -> str:
         """A procedure's title, or its id in words when the library has it no more."""

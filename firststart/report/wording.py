@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import datetime
+from datetime import date, datetime
 
 from firststart.errors import UnitError
 from firststart.judge.wording import amount, span
@@ -28,7 +28,7 @@ def day(moment: datetime) -> str:
     return f"{_DAYS[moment.weekday()]} {moment.day} {_MONTHS[moment.month - 1]} {moment.year}"
 
 
-def short_day(moment: datetime) -> str:
+def short_day(moment: date) -> str:
     """ "2 May 2026"."""
     return f"{moment.day} {_MONTHS[moment.month - 1][:3]} {moment.year}"
 

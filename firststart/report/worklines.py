@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from firststart.job import facts as f
 from firststart.job.holds import HoldState, hold_states
 from firststart.job.plan import plan
@@ -64,10 +66,17 @@ def _hold(w: Walk, state: HoldState) -> HoldLine:
     because = one_line(state.because)
     if held is None:
         return HoldLine(state.name, state.say, state.fresh, because, quick=w.quick(state.name))
+    since = _undone_at(w, state.name, held.number) if held.undone else w.at(state.since)
     return HoldLine(
-        state.name, state.say, state.fresh, because, w.entry(held.number).at, w.at(state.since), w.at(state.expires),
+        state.name, state.say, state.fresh, because, w.entry(held.number).at, since, w.at(state.expires),
         one_line(held.place), w.title(held.by), w.quick(state.name),
     )
+
+
+def _undone_at(w: Walk, hold: str, met: int) -> datetime | None:
+    """When a hold point was undone, by the clock of that moment."""
+    undone = (e.at for e, fact in w.each(f.HoldUndone) if fact.hold == hold and e.number > met)
+    return next(undone, None)
 
 
 def refusals(w: Walk) -> tuple[Refusal, ...]:

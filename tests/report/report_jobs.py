@@ -113,6 +113,9 @@ class Bench:
         self.desk = resume_job(rules(), self.journal, self.clock, self.job)
         self.conductor = Conductor(self.desk, Adviser(rules(), None))
         self.conductor.greet()
+        if self.desk.situation.withheld_s:
+            self.desk.submit(i.ConfirmDate(True))
+        self.desk.submit(i.NamePlace(self.desk.situation.place))
 
     @property
     def facts(self) -> tuple[f.Fact, ...]:

@@ -58,7 +58,8 @@ def _odd(_s: Situation, r: Random, words: tuple[str, ...]) -> i.Input:
         [
             i.Note(text), i.NamePlace(text), i.Mend(text, r.random() < 0.5),
             i.TellCrank(r.randint(1, 3), r.uniform(0.5, 20), r.uniform(0, 600)), i.Stop(), i.Stop("pedal", 2.5),
-            i.Back(), i.Back(), i.Leave(), i.Resume(), i.Tick(), i.ShiftClock(r.uniform(-3600, 86400), text),
+            i.Back(), i.Back(), i.Leave(), i.Resume(), i.Tick(), i.ShiftClock(r.uniform(-86400, 0), text),
+            i.ClockJumped(r.uniform(-3600, 7200)), i.ConfirmDate(r.random() < 0.5), i.Resume(True),
             i.SetProfile("kind", r.choice(["motorcycle", "car", None])), i.SetProfile("air-temperature", None, number),
             i.SetProfile("cylinders", None, measured(float(r.randint(1, 4)), "", "count")),
         ]

@@ -1,0 +1,56 @@
+"""to_html(report) -> str: one page that holds all it needs, runs nothing and asks for nothing.
+
+Drawn by jinja2 with autoescape on, from values only: the template makes no decisions. The style sheet is
+inline, and the page's own content security policy allows that one style sheet by its hash and nothing else.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Sequence
+from functools import cache
+from importlib.resources import files
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from firststart.report.model import Report
+from firststart.report.page import page
+
+
+def to_html(report: Report, earlier: Sequence[Report] = ()) -> str:
+    """The report as one HTML page; reports of `earlier` jobs on the same engine feed its trends."""
+    css = _style()
+    template = _environment().get_template("report.html.j2")
+    return template.render(page=page(report, earlier), css=Markup(css), policy=_policy(css))
+
+
+def _policy(css: str) -> str:
+    """What the page may load: its own style sheet, and nothing from anywhere."""
+    digest = base64.b64encode(hashlib.sha256(css.encode()).digest()).decode()
+    return f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
+
+
+@cache
+def _style() -> str:
+    return files("firststart.report").joinpath("templates/report.css").read_text(encoding="utf-8")
+
+
+@cache
+def _environment() -> Environment:
+    env = Environment(
+        loader=PackageLoader("firststart.report", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    env.filters["px"] = _px
+    return env
+
+
+def _px(value: float) -> str:
+    """A length of a picture, to a tenth."""
+    return f"{value:.1f}".removesuffix(".0")

@@ -1,0 +1,148 @@
+"""The page as a value: sections of tables, lists and pictures, ready for a template that only draws."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from firststart.report import tables
+from firststart.report.model import Report
+from firststart.report.picture import Picture, Table
+from firststart.report.pictures.cylinders import cylinder_pictures
+from firststart.report.pictures.days import day_pictures
+from firststart.report.pictures.starter import starter_pictures
+from firststart.report.pictures.suspects import suspect_pictures
+from firststart.report.pictures.trend import trend_pictures
+from firststart.report.pictures.voltage import voltage_pictures
+from firststart.report.text import state_text
+from firststart.report.wording import clock, day, minutes_text, plural, seconds_text, zone_text
+
+
+@dataclass(frozen=True)
+class Section:
+    """One section. `text` are paragraphs, `items` a list; pictures come before tables."""
+
+    id: str
+    title: str
+    text: tuple[str, ...] = ()  # the first may be set in heavier letters by `css` "lead"
+    items: tuple[str, ...] = ()
+    pictures: tuple[Picture, ...] = ()
+    tables: tuple[Table, ...] = ()
+    css: str = ""
+
+    @property
+    def empty(self) -> bool:
+        return not (self.text or self.items or self.pictures or self.tables)
+
+
+@dataclass(frozen=True)
+class Page:
+    """The whole page. `about` are (name, value) lines of its head, `glance` (figure, what it counts, class)."""
+
+    title: str
+    engine: str
+    about: tuple[tuple[str, str], ...]
+    glance: tuple[tuple[str, str, str], ...]
+    sections: tuple[Section, ...]
+
+
+def page(report: Report, earlier: Sequence[Report] = ()) -> Page:
+    """The page of one report; `earlier` jobs on the same engine feed the trends."""
+    r = report
+    sections = (
+        Section("first", "Before you use this report", items=r.cautions, css="caution"),
+        Section("work", "What was checked, and what was not", tables=tables.work(r)),
+        _diagnosis(r),
+        Section("holds", "Hold points now", _holds_text(r), tables=tables.holds(r)),
+        Section(
+            "measured", "Measurements", pictures=(*cylinder_pictures(r), *voltage_pictures(r)),
+            tables=(*tables.readings(r), *tables.verdicts(r)),
+        ),
+        Section("trends", "From test to test", pictures=trend_pictures(r, earlier)),
+        _starter(r),
+        Section("repairs", "Repairs", tables=tables.repairs(r)),
+        Section("left", "Jobs left", _left_text(r), tables=tables.left(r)),
+        Section("notes", "Notes", tables=tables.notes(r)),
+        Section("engine", "The engine", _unknown(r), tables=tables.engine(r)),
+        Section("silent", "What this report does not say", items=r.silent, css="caution"),
+        Section("found", "What each piece of work found", tables=tables.findings(r)),
+        Section("answers", "Answers", tables=tables.answers(r)),
+        Section("waited", "What had to wait", tables=tables.refusals(r)),
+        Section("timeline", "Timeline", pictures=day_pictures(r), tables=tables.timeline(r)),
+    )  # fmt: skip
+    return Page(
+        f"{r.engine}, job {r.job}", r.engine or r.job, _about(r), _glance(r), tuple(s for s in sections if not s.empty)
+    )
+
+
+def _about(r: Report) -> tuple[tuple[str, str], ...]:
+    return (
+        ("Job", r.job),
+        ("Place", ", ".join(r.places) or "not named"),
+        ("Opened", f"{day(r.opened)}, {clock(r.opened)}"),
+        ("Newest entry", f"{day(r.newest)}, {clock(r.newest)}"),
+        ("Report made", f"{day(r.made)}, {clock(r.made)} {zone_text(r.made)}"),
+        ("State", state_text(r)),
+        ("Entries", f"{r.facts}, recorded with firststart {r.tool}"),
+    )
+
+
+def _glance(r: Report) -> tuple[tuple[str, str, str], ...]:
+    checked, wanting = len(r.of("checked")), len(r.of("found wanting"))
+    open_ = len(r.work) - checked - wanting
+    lasting = [h for h in r.holds if not h.quick]
+    fresh = sum(1 for h in lasting if h.fresh)
+    figures = [
+        (str(checked), "checked", "ok" if checked else ""),
+        (str(wanting), "found wanting", "bad" if wanting else ""),
+        (str(open_), "open or not done", "off" if open_ else ""),
+        (f"{fresh} of {len(lasting)}", "hold points fresh", "ok" if fresh == len(lasting) else "bad"),
+        (seconds_text(r.starter.total_s), f"cranked, {plural(len(r.starter.cranks), 'crank')}", ""),
+    ]
+    if r.left:
+        figures.append((minutes_text(r.minutes_left), "of work left", ""))
+    return tuple(figures)
+
+
+def _holds_text(r: Report) -> tuple[str, ...]:
+    stale = [h.say for h in r.holds if not h.fresh and not h.quick]
+    if not stale:
+        return ("All hold points that last are fresh at the moment of this report.",)
+    return (f"Not fresh: {', '.join(stale)}. No step that needs one of them is let through before it is done again.",)
+
+
+def _unknown(r: Report) -> tuple[str, ...]:
+    unknown = [p.label for p in r.profile if p.known == "unknown"]
+    return (f"Not known: {', '.join(unknown)}.",) if unknown else ()
+
+
+def _left_text(r: Report) -> tuple[str, ...]:
+    return (f"{plural(len(r.left), 'piece')} of work, about {minutes_text(r.minutes_left)}.",) if r.left else ()
+
+
+def _diagnosis(r: Report) -> Section:
+    d = r.diagnosis
+    if d is None:
+        return Section("suspects", "Why it does not start")
+    text = []
+    if d.next_check is not None:
+        n = d.next_check
+        text.append(f"Next check: {n.name}, about {minutes_text(n.minutes)}. {n.do}")
+        text.append(f"Why: {n.why.rstrip('.')}. {n.why_not}".strip())
+    elif d.reason:
+        text.append(d.reason)
+    title = "Why it does not start"
+    return Section("suspects", title, tuple(text), (), suspect_pictures(r), tables.suspects(d), "lead")
+
+
+def _starter(r: Report) -> Section:
+    s = r.starter
+    if not s.electric and not s.cranks:
+        return Section("starter", "Starter")
+    text = [
+        f"Class: {s.duty}. {s.rule[:1].upper()}{s.rule[1:]}. Source: {s.source} ({s.mark}).",
+        f"Air taken as {s.air}. At the moment of this report: {s.now}",
+    ]
+    if s.elsewhere:
+        text.append(f"{plural(s.elsewhere, 'crank')} of other jobs on this starter counted in rests and temperatures.")
+    return Section("starter", "Starter", tuple(text), (), starter_pictures(r), tables.cranks(r))

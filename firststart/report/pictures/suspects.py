@@ -1,0 +1,82 @@
+"""Suspects before and after each check: a row a suspect, a column a check, a bar for the chance."""
+
+from __future__ import annotations
+
+from firststart.report.model import DiagnosisPart, Report, Round
+from firststart.report.picture import TOP, Box, Picture, Rule, Shape, Table, Word, cells, fit
+from firststart.report.wording import per_cent
+
+_LEFT, _RIGHT, _ROW = 138.0, 452.0, 24.0
+_ROUNDS, _SUSPECTS = 4, 10
+
+
+def suspect_pictures(report: Report) -> tuple[Picture, ...]:
+    """One picture when the diagnosis tells what its checks did; none otherwise."""
+    d = report.diagnosis
+    if d is None or not d.rounds:
+        return ()
+    return (_picture(d),)
+
+
+def _picture(d: DiagnosisPart) -> Picture:
+    rounds = d.rounds[-_ROUNDS:]
+    chances = _chances(d.rounds)
+    names = sorted(chances, key=lambda n: -max(c for c in chances[n] if c is not None))[:_SUSPECTS]
+    kept = {n: chances[n][len(d.rounds) - len(rounds) :] for n in names}
+    width = (_RIGHT - _LEFT) / (len(rounds) + 1)
+    head = 30.0
+    shapes: list[Shape] = []
+    first = len(d.rounds) - len(rounds)
+    for k in range(len(rounds) + 1):
+        x = _LEFT + k * width
+        text = "before" if k == 0 else f"after {first + k}"
+        shapes += [Word(x + 4, TOP + 6, text, "lb"), Rule(x, TOP + 12, x, TOP + head + _ROW * len(names), "gr")]
+    for n, name in enumerate(names):
+        shapes += _row(name, kept[name], TOP + head + _ROW * n, width)
+    key = tuple((f"n{first + k}", f"{first + k}: {r.check}, {r.outcome}") for k, r in enumerate(rounds, 1))
+    return Picture(
+        "suspects", "Suspects before and after each check", _tells(rounds), TOP + head + _ROW * len(names) + 8,
+        tuple(shapes), _twin(d.rounds, chances), key,
+    )  # fmt: skip
+
+
+def _row(name: str, chances: list[float | None], y: float, width: float) -> list[Shape]:
+    shapes: list[Shape] = [Word(_LEFT - 8, y + 10, fit(name, 23), "lb", "end")]
+    for k, chance in enumerate(chances):
+        x = _LEFT + k * width + 4
+        if chance is None:
+            shapes.append(Word(x, y + 10, "not told", "lb dim"))
+            continue
+        text = per_cent(chance)
+        shapes.append(Box(x, y + 1, max((width - 46) * chance, 1.0), 12, "s0" if k else "s0 old", f"{name}: {text}"))
+        shapes.append(Word(x + max((width - 46) * chance, 1.0) + 4, y + 11, text, "lb val"))
+    return shapes
+
+
+def _chances(rounds: tuple[Round, ...]) -> dict[str, list[float | None]]:
+    """Each suspect's chance before the first check and after each; what a check leaves out stays as it was."""
+    names = list(dict.fromkeys(s.name for r in rounds for s in r.shifts))
+    found: dict[str, list[float | None]] = {n: [] for n in names}
+    for n in names:
+        first = next(s.before for r in rounds for s in r.shifts if s.name == n)
+        known: float | None = first
+        found[n].append(first)
+        for r in rounds:
+            known = next((s.after for s in r.shifts if s.name == n), known)
+            found[n].append(known)
+    return found
+
+
+def _tells(rounds: tuple[Round, ...]) -> str:
+    last = rounds[-1]
+    top = sorted(last.shifts, key=lambda s: -s.after)[:3]
+    parts = [f"{s.name} from {per_cent(s.before)} to {per_cent(s.after)}" for s in top]
+    return f"The newest check, {last.check} ({last.outcome}), moved {', '.join(parts)}." if parts else "Nothing moved."
+
+
+def _twin(rounds: tuple[Round, ...], chances: dict[str, list[float | None]]) -> Table:
+    head = ("Suspect", "Before", *(f"After {n}: {r.check}" for n, r in enumerate(rounds, 1)))
+    rows = tuple(
+        cells(name, *("not told" if c is None else per_cent(c) for c in values)) for name, values in chances.items()
+    )
+    return Table("Chances of the suspects", head, rows)

@@ -1,0 +1,94 @@
+"""Voltages: a row for each place measured, its readings as dots, and the span they were held against."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from firststart.report.axis import Scale, around, number, ticks
+from firststart.report.model import Reading, Report
+from firststart.report.picture import RIGHT, TOP, Box, Cell, Dot, Picture, Rule, Shape, Table, Word, fit, x_axis
+from firststart.report.pictures.series import VALID, high_in, low_in, outside, value_in
+from firststart.report.wording import reading_text, stamp
+
+_LEFT, _ROW = 138.0, 40.0
+_MOST = 10
+KIND = "voltage"
+
+
+def voltage_pictures(report: Report) -> tuple[Picture, ...]:
+    """One picture of all voltages that were not read cylinder by cylinder; none when nothing was."""
+    rows: dict[str, list[Reading]] = {}
+    for r in report.readings:
+        if r.value.kind == KIND and r.cylinder is None and r.counts in VALID:
+            rows.setdefault(r.name, []).append(r)
+    if not rows:
+        return ()
+    shown = dict(list(rows.items())[-_MOST:])
+    return (_picture(shown),)
+
+
+def _picture(rows: dict[str, list[Reading]]) -> Picture:
+    every = [r for group in rows.values() for r in group]
+    unit = every[-1].value.unit
+    bounds = [b for r in every for b in (low_in(r, unit), high_in(r, unit)) if b is not None]
+    low, high = around([value_in(r, unit) for r in every] + bounds)
+    marks = ticks(max(low, 0.0) if low > -0.5 else low, high)
+    scale = Scale(marks[0], marks[-1], _LEFT, RIGHT - 6)
+    base = TOP + _ROW * len(rows)
+    shapes = [*_grid(scale, marks, base), *x_axis(scale, [(m, number(m)) for m in marks], base)]
+    for n, group in enumerate(rows.values()):
+        shapes += _row(group, TOP + _ROW * n + _ROW / 2, scale, unit)
+    shapes.append(Word(RIGHT, base + 32, unit, "lb dim", "end"))
+    key = (("s0", "newest reading"), ("hollow", "earlier reading"), ("band", "expected"))
+    title = "Voltages, at rest and under load"
+    return Picture("voltage", title, _tells(rows), base + 40, tuple(shapes), _twin(every), key)
+
+
+def _grid(scale: Scale, marks: Sequence[float], base: float) -> Iterator[Shape]:
+    for mark in marks:
+        yield Rule(scale(mark), TOP, scale(mark), base, "gr")
+
+
+def _row(group: Sequence[Reading], y: float, scale: Scale, unit: str) -> list[Shape]:
+    last = group[-1]
+    low, high = low_in(last, unit), high_in(last, unit)
+    shapes: list[Shape] = [Word(_LEFT - 8, y + 4, fit(last.label, 20), "lb", "end")]
+    if low is not None or high is not None:
+        x1, x2 = scale(low if low is not None else scale.low), scale(high if high is not None else scale.high)
+        shapes.append(Box(x1, y - 9, x2 - x1, 18, "band"))
+    for r in group[:-1]:
+        shapes.append(Dot(scale(value_in(r, unit)), y, 4.5, "hollow", _tip(r)))
+    x = scale(value_in(last, unit))
+    shapes.append(Dot(x, y, 6, f"s0{' out' if outside(last) else ''}", _tip(last)))
+    at, anchor = (x - 10, "end") if x > (_LEFT + RIGHT) / 2 else (x + 10, "start")
+    shapes.append(Word(at, y - 11, reading_text(last.value), "lb val", anchor))
+    return shapes
+
+
+def _tip(r: Reading) -> str:
+    verdict = f", {r.judged.word}" if r.judged else ""
+    return f"{r.label}, {stamp(r.at)}: {reading_text(r.value)}{verdict}"
+
+
+def _tells(rows: dict[str, list[Reading]]) -> str:
+    parts = []
+    for group in rows.values():
+        last = group[-1]
+        verdict = f", {last.judged.word}" if last.judged else ""
+        before = f" (before: {', '.join(reading_text(r.value) for r in group[:-1])})" if len(group) > 1 else ""
+        parts.append(f"{last.label} {reading_text(last.value)}{verdict}{before}")
+    return f"{'; '.join(parts)}."
+
+
+def _twin(every: Sequence[Reading]) -> Table:
+    rows = tuple(
+        (
+            Cell(r.label),
+            Cell(stamp(r.at)),
+            Cell(reading_text(r.value)),
+            Cell(r.judged.limit_text if r.judged and r.judged.limit_text else "none"),
+            Cell(r.judged.word if r.judged else "not judged"),
+        )
+        for r in every
+    )
+    return Table("Voltages", ("Reading", "When", "Value", "Expected", "Judged"), rows)

@@ -1,0 +1,263 @@
+"""The tables of the page, each a function from the report to table values; no rows, no table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from firststart.report.model import DiagnosisPart, Judged, Reading, Report
+from firststart.report.picture import Cell, Table, cells
+from firststart.report.text import groups, remark
+from firststart.report.verdict import stands
+from firststart.report.wording import (
+    capital,
+    celsius,
+    minutes_text,
+    per_cent,
+    reading_text,
+    seconds_text,
+    short_day,
+    stamp,
+)
+
+_STAND = {"checked": "ok", "found wanting": "bad", "not done": "off", "left for later": "off"}
+_OUTCOME = {"ok": "ok", "bad": "bad", "left": "off"}
+
+
+def _table(caption: str, head: tuple[str, ...], rows: Iterable[tuple[Cell, ...]], css: str = "") -> tuple[Table, ...]:
+    made = tuple(rows)
+    return (Table(caption, head, made, css),) if made else ()
+
+
+def work(r: Report) -> tuple[Table, ...]:
+    """All work of the plan and where it stands."""
+    return _table(
+        "Work and where it stands",
+        ("Work", "Stands", "What was found", "When"),
+        (
+            (
+                Cell(w.title, (w.stage,)),
+                Cell(w.stand, (f"{w.times} times",) if w.times > 1 else (), _STAND.get(w.stand, "")),
+                Cell(w.say),
+                Cell(stamp(w.at) if w.at else ""),
+            )
+            for w in r.work
+        ),
+    )
+
+
+def holds(r: Report) -> tuple[Table, ...]:
+    """Hold points, fresh or stale."""
+    rows = []
+    for h in r.holds:
+        word = "fresh" if h.fresh else "asked each time" if h.quick else "stale" if h.met else "not done"
+        met = (f"{stamp(h.met)}{f' at {h.place}' if h.place else ''}") if h.met else ""
+        until = f"until {stamp(h.expires)}" if h.expires else ""
+        if h.since and not h.fresh:
+            until = f"since {stamp(h.since)}"
+        rows.append(
+            (
+                Cell(capital(h.say), (h.by,) if h.by else ()),
+                Cell(word, (), "ok" if h.fresh else "" if h.quick else "bad"),
+                Cell("" if h.fresh else h.because, (until,) if until else ()),
+                Cell(met),
+            )
+        )
+    return _table("Hold points", ("Hold point", "Now", "Why, and until when", "Met"), rows)
+
+
+def readings(r: Report) -> tuple[Table, ...]:
+    """Every reading, with what it was read on and judged by."""
+    return _table(
+        "All measurements",
+        ("Reading", "Value", "Judged", "Expected, and by which rule", "Instrument"),
+        (_reading(x) for x in r.readings),
+    )
+
+
+def _reading(x: Reading) -> tuple[Cell, ...]:
+    name = f"{x.label}, cylinder {x.cylinder}" if x.cylinder is not None else x.label
+    counts = () if x.counts == "counts" else (f"no longer counts ({x.counts}): {x.why}",)
+    step = (f"step {reading_text(x.resolution)}",) if x.resolution else ()
+    return (
+        Cell(name, (f"entry {x.number}, {stamp(x.at)}", *counts), "" if x.counts == "counts" else "gone"),
+        Cell(reading_text(x.value)),
+        _verdict(x.judged, x.value.si),
+        _limit(x.judged),
+        Cell(x.instrument, step),
+    )
+
+
+def _verdict(j: Judged | None, si: float | None = None) -> Cell:
+    return Cell("not judged", (), "off") if j is None else Cell(j.word, (), stands(j, si))
+
+
+def _limit(j: Judged | None) -> Cell:
+    if j is None:
+        return Cell("no limit recorded")
+    source = (f"{j.source} ({j.mark})",) if j.source else ()
+    return Cell(j.limit_text or "see the rule", (*source, *j.details))
+
+
+def verdicts(r: Report) -> tuple[Table, ...]:
+    """Verdicts on readings taken together."""
+    return _table(
+        "Readings judged together",
+        ("Work", "Judged", "Said", "Expected, and by which rule"),
+        (
+            (
+                Cell(v.title, (f"entry {v.number}, {stamp(v.at)}", *_stale(v.stale)), "gone" if v.stale else ""),
+                _verdict(v.judged),
+                Cell(v.judged.say),
+                _limit(v.judged),
+            )
+            for v in r.verdicts
+        ),
+    )
+
+
+def _stale(why: str) -> tuple[str, ...]:
+    return (f"no longer counts: {why}",) if why else ()
+
+
+def cranks(r: Report) -> tuple[Table, ...]:
+    """Every crank with its permit and its rest."""
+    return _table(
+        "Every crank",
+        ("Began", "Cranked", "Permitted", "Rested before", "Rest asked", "Winding after", "Remark"),
+        (
+            (
+                Cell(f"{short_day(c.began)} {c.began:%H:%M:%S}", (c.title,)),
+                Cell(seconds_text(c.seconds)),
+                Cell(seconds_text(c.limit_s) if c.limit_s is not None else "none"),
+                Cell(seconds_text(c.rested_s) if c.rested_s is not None else "none before"),
+                Cell(seconds_text(c.asked_s) if c.asked_s is not None else "none"),
+                Cell(celsius(c.winding_k)),
+                Cell(remark(c), (), "bad" if c.over_run or c.early else ""),
+            )
+            for c in r.starter.cranks
+        ),
+    )
+
+
+def suspects(d: DiagnosisPart) -> tuple[Table, ...]:
+    """Suspects by where they stand."""
+    css = {"Found": "bad", "Ruled out": "off", "Mended": "ok"}
+    rows = [
+        (
+            Cell(s.name, (s.reason,) if s.reason else ()),
+            Cell(name.lower(), (), css.get(name, "")),
+            Cell(per_cent(s.chance) if s.chance is not None else "", (s.word,) * (s.word not in ("", name.lower()))),
+        )
+        for name, group in groups(d)
+        for s in group
+    ]
+    if d.outside is not None and rows:
+        other = Cell("something that is not in the book of suspects")
+        rows.append((other, Cell("still possible"), Cell(per_cent(d.outside))))
+    return _table("Suspects", ("Suspect", "Stands", "Chance"), rows)
+
+
+def repairs(r: Report) -> tuple[Table, ...]:
+    """Every repair."""
+    return _table(
+        "Repairs",
+        ("What", "Done", "When", "By"),
+        (
+            (
+                Cell(capital(x.name)),
+                Cell("mended" if x.success else "could not be mended", (), "ok" if x.success else "bad"),
+                Cell(stamp(x.at)),
+                Cell(x.title or "told"),
+            )
+            for x in r.repairs
+        ),
+    )
+
+
+def refusals(r: Report) -> tuple[Table, ...]:
+    """Every step that had to wait."""
+    return _table(
+        "Steps that had to wait",
+        ("Work", "Waited for", "Why", "When"),
+        (
+            (
+                Cell(x.title),
+                Cell(", ".join(x.lacking)),
+                Cell(x.reason, (f"wait {seconds_text(x.wait_s)}",) if x.wait_s else ()),
+                Cell(stamp(x.at)),
+            )
+            for x in r.refusals
+        ),
+    )
+
+
+def notes(r: Report) -> tuple[Table, ...]:
+    """Every note."""
+    return _table("Notes", ("When", "Note"), (cells(stamp(x.at), x.text) for x in r.notes), "notes")
+
+
+def left(r: Report) -> tuple[Table, ...]:
+    """What is left of the plan, in order."""
+    return _table(
+        "Jobs left, in order",
+        ("Work", "Why", "About"),
+        ((Cell(x.title, (x.stage,)), Cell(x.why), Cell(minutes_text(x.minutes))) for x in r.left),
+    )
+
+
+def engine(r: Report) -> tuple[Table, ...]:
+    """What is known of the engine."""
+    rows = (
+        (
+            Cell(capital(p.label)),
+            Cell(p.value),
+            Cell(p.known, (p.source,) if p.source else (), "" if p.known == "told" else "off"),
+        )
+        for p in r.profile
+        if p.known != "unknown"
+    )
+    return _table("Engine profile", ("Field", "Value", "Known"), rows)
+
+
+def findings(r: Report) -> tuple[Table, ...]:
+    """Every run that came to a result."""
+    return _table(
+        "Results of every run",
+        ("Work", "Outcome", "What was found", "When"),
+        (
+            (
+                Cell(x.title, ("the procedure has been edited since",) if x.changed else ()),
+                Cell(x.outcome, (), _OUTCOME.get(x.outcome, "")),
+                Cell(x.say),
+                Cell(stamp(x.at)),
+            )
+            for x in r.findings
+        ),
+    )
+
+
+def answers(r: Report) -> tuple[Table, ...]:
+    """Every answer to a question."""
+    return _table(
+        "Answers as given",
+        ("Question", "Answer", "Work", "When"),
+        (
+            (
+                Cell(a.question, _stale(a.stale), "gone" if a.stale else ""),
+                Cell(a.answer),
+                Cell(a.title),
+                Cell(stamp(a.at)),
+            )
+            for a in r.answers
+        ),
+    )
+
+
+def timeline(r: Report) -> tuple[Table, ...]:
+    """Every event."""
+    return _table(
+        "Every event",
+        ("When", "What"),
+        ((Cell(f"{short_day(e.at)} {e.at:%H:%M:%S}"), Cell(e.text, (), f"ev-{e.sort}")) for e in r.timeline),
+        "events",
+    )
