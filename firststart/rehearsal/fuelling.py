@@ -133,6 +133,5 @@ def _injected(parts: Parts, body: Body) -> float:
     pressure = rail(parts, body)
     if pressure < 0.1 or parts.so("pickup.dead"):
         return 0.0
-    shares = [parts("injector.share", c) for c in body.numbers]
     enriched = max(0.15, 1 - parts("sensor.off") / 70)
-    return 1.1 * math.sqrt(min(pressure, 1.5)) * sum(shares) / len(shares) * enriched / max(min(volatility_day(body), 1.0), 0.25)
+    return 1.1 * math.sqrt(min(pressure, 1.5)) * parts("injector.share") * enriched / max(min(volatility_day(body), 1.0), 0.25)

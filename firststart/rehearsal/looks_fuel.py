@@ -107,7 +107,7 @@ def _pulse(s: Sight, _c: int | None) -> Word:
 
 
 def _spray(s: Sight, _c: int | None) -> Word:
-    gummed = min(s.parts("injector.share", n) for n in s.body.numbers) < 0.6
+    gummed = s.parts("injector.share") < 0.6
     return "drip or nothing" if gummed or rail(s.parts, s.body) < 0.6 else "fine spray"
 
 

@@ -122,7 +122,7 @@ PARTS: dict[str, float] = {
 
 EACH_CYLINDER = frozenset({
     "cylinder.liquid", "rings.mm2", "intake.mm2", "exhaust.mm2", "gasket.mm2", "valve.stuck", "valve.clearance",
-    "cap.open", "lead.leak", "own-coil.open", "plug.shunt", "plug.gap", "plug.cracked", "injector.share", "injector.drip", "glow.dead",
+    "cap.open", "lead.leak", "own-coil.open", "plug.shunt", "plug.gap", "plug.cracked", "injector.drip", "glow.dead",
 })  # fmt: skip
 
 

@@ -20,6 +20,7 @@ STALL = 4.0  # stall current over running current of a starter (common practice,
 RELAY_NEEDS = 0.55  # share of the nominal voltage that still pulls a relay in (common practice, no source)
 SUPPLY = 552e3  # Pa, 80 psi gauge, leak-down supply
 RESTRICTOR = math.pi / 4 * 1.016e-3**2  # m2, 0.040 in
+KICKS = 40.0  # degrees too early from which an engine kicks back at cranking speed (common practice, no source)
 _OIL = from_index(11e-6, 100)  # a fresh 30 grade: 11 mm2/s at 100 degC (SAE J300 band 9.3 to 12.5, from memory)
 _EXPONENT = 1.27  # polytropic exponent of cranking, inside 1.30 +- 0.05 (Heywood, from memory)
 _OUTFLOW = 0.8 * 0.685  # discharge coefficient by the choked flow function of air (standard gas dynamics)
@@ -124,7 +125,7 @@ def _turning_word(parts: Parts, body: Body, speed: float) -> str:
     gauges = [compression(parts, body, c, speed) for c in body.numbers]
     if share < 0.62:
         return "slow"
-    if advance(parts) > 25 and share > 0.5:
+    if advance(parts) > KICKS:
         return "kicks back"
     if sum(gauges) / len(gauges) < 0.3 * sound_gauge(body):
         return "free"
