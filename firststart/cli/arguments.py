@@ -15,6 +15,7 @@ def add_bench(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--plain", action="store_true", help="plain lines only: for a screen reader or a simple terminal"
     )
+    parser.add_argument("--pedal", metavar="KEY", help="the key that a pedal or clicker sends, such as f9 or pagedown")
     parser.add_argument("--rate", type=int, default=160, metavar="WPM", help="speed of the voice in words a minute")
     parser.add_argument("--say-to", type=Path, metavar="DIR", help="write what would be said as sound files instead")
 

@@ -15,7 +15,7 @@ from firststart.bench.advice import Adviser
 from firststart.bench.conductor import Conductor, Reply
 from firststart.bench.desk import Desk, open_job, resume_job
 from firststart.bench.shop import book_of
-from firststart.cli.common import load_rules, open_record, wall_clock
+from firststart.cli.common import load_rules, open_record, read_settings, wall_clock
 from firststart.clock import Clock
 from firststart.devices.ears import DeafEars, EarOptions, Ears, Zone, open_ears
 from firststart.devices.hearable import hearable
@@ -29,7 +29,8 @@ from firststart.job.holds import hold_states
 from firststart.job.rules import Rules
 from firststart.journal.port import JobLine, Journal
 from firststart.machine.table import PERMIT
-from firststart.prompt.dialogue import VOICE
+from firststart.prompt.dialogue import PEDAL, VOICE
+from firststart.prompt.onekey import OneKey, press
 from firststart.prompt.prompt import Prompt
 from firststart.prompt.wording import duration
 
@@ -45,7 +46,8 @@ def run_bench(arguments: argparse.Namespace) -> int:
     """Open the bench; 0 when the person leaves it."""
     rules = load_rules(arguments)
     journal = open_record(arguments, write=True)
-    stage = open_stage(plain=arguments.plain, colour="NO_COLOR" not in os.environ)
+    pedal = arguments.pedal or read_settings(arguments).get("pedal", "")
+    stage = open_stage(plain=arguments.plain, colour="NO_COLOR" not in os.environ, pedal_key=pedal)
     mouth = _mouth(arguments, stage)
     try:
         desk = _desk(arguments, rules, journal, stage)
@@ -178,6 +180,7 @@ class Bench:
         self._counted = 0
         self._warned = False
         self._vocabulary: tuple[object, ...] = ()
+        self._key = OneKey()
 
     def run(self) -> None:
         """Until the person leaves."""
@@ -190,6 +193,8 @@ class Bench:
             if event.kind == "gone":
                 self._leave()
                 return
+            if event.kind != "pedal":
+                self._key = OneKey()
             reply = self._handle(event)
             if reply is not None:
                 self._give(reply)
@@ -216,10 +221,25 @@ class Bench:
                 return self.conductor.stop(event.channel)
             if event.kind == "tick":
                 return self.conductor.tick()
+            if event.kind == "pedal":
+                return self._pedal(event.text)
             self.mouth.silence()
             return self.conductor.hear(event.text, event.channel, sure=event.sure)
         except FirststartError as error:
             return Reply((str(error),), self.conductor.prompt(), repeat=False)
+
+    def _pedal(self, kind: str) -> Reply | None:
+        """One press of the one key: an answer, the next answer said, or stop."""
+        asked = self.conductor.dialogue.pending is not None
+        self._key, meant = press(self._key, kind, self.conductor.prompt().expects, asked=asked)
+        self.mouth.silence()
+        if meant.stop:
+            return self.conductor.stop(PEDAL)
+        if meant.words:
+            return self.conductor.hear(meant.words, PEDAL)
+        self.stage.tell(meant.say)
+        self.mouth.say(meant.say)
+        return None
 
     def _poll(self) -> Event | None:
         """Obeys Ctrl-C; counts aloud while the starter turns; tells when a wait is over."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import json
 import os
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from firststart.journal.sqlite import SqliteJournal
 from firststart.procedure.catalogue import data_folder, load_library
 
 RECORD = "record.db"
+SETTINGS = "settings.json"
 
 
 def home_of(arguments: argparse.Namespace) -> Path:
@@ -58,6 +60,22 @@ def job_meant(journal: SqliteJournal, name: str | None) -> str:
         known = ", ".join(line.job for line in lines[:8]) or "none"
         raise UnknownName(f"There is no job called {name!r}; there are: {known}.")
     return name
+
+
+def read_settings(arguments: argparse.Namespace) -> dict[str, str]:
+    """What `firststart voice` has learnt; empty when there is nothing or the file cannot be read."""
+    try:
+        told = json.loads((home_of(arguments) / SETTINGS).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return {str(k): str(v) for k, v in told.items()} if isinstance(told, dict) else {}
+
+
+def write_settings(arguments: argparse.Namespace, settings: dict[str, str]) -> None:
+    """Keep what was learnt, private to the user."""
+    path = home_of(arguments) / SETTINGS
+    path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+    path.write_text(json.dumps(settings, indent=2) + "\n", encoding="utf-8")
 
 
 def wall_clock() -> Clock:

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import argparse
+import sys
 import time
 
+from firststart.cli.common import read_settings, write_settings
 from firststart.devices.ears import DeafEars, EarOptions, Ears, Levels, Vocabulary, open_ears
 from firststart.devices.mouth import Mouth, SilentMouth, open_mouth, say_to
+from firststart.devices.stage import learn_key
 from firststart.devices.synth import VoiceOptions
 from firststart.devices.tones import Tone
 
 QUIET_S = 3.0
 TALK_S = 12.0
 WANTED_DB = 15.0  # speech over noise that the recogniser wants; common practice, no source
+PEDAL_S = 10.0
+_TAKEN = ("c-m", "c-c", "c-d", "enter", "escape", "backspace", "c-h", "c-i", "tab")
 _WORDS = ("yes", "no", "stop", "next step", "say again", "strong spark", "weak spark")
 
 
@@ -33,7 +38,24 @@ def run_voice(arguments: argparse.Namespace) -> int:
         mouth.close()
     for line in told:
         print(line)
+    _learn_pedal(arguments)
     return 0 if spoke and heard else 1
+
+
+def _learn_pedal(arguments: argparse.Namespace) -> None:
+    """Learn the key of a pedal or clicker by its press."""
+    if not sys.stdin.isatty():
+        print("Pedal: not tried, since this is no terminal.")
+        return
+    print(f"Pedal: press your pedal or clicker once within {PEDAL_S:g} seconds, or wait.")
+    key = learn_key(PEDAL_S)
+    if not key:
+        print("Pedal: no key came. The bench works without one.")
+    elif key in _TAKEN or len(key) == 1:
+        print(f"Pedal: it sends {key!r}, which is needed for typing; set it to a key such as F9 or page down.")
+    else:
+        write_settings(arguments, {**read_settings(arguments), "pedal": key})
+        print(f"Pedal: it sends {key!r}. From now on: short is next, double takes, held down is stop.")
 
 
 def _try_mouth(mouth: Mouth) -> bool:

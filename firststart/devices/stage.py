@@ -8,14 +8,17 @@ from __future__ import annotations
 
 import asyncio
 import queue
+import select
 import sys
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import IO, Any, Protocol
 
 from firststart.devices.layout import STYLE, block, plain_lines
-from firststart.prompt.dialogue import KEYS
+from firststart.devices.pedal import Pedal
+from firststart.prompt.dialogue import KEYS, PEDAL
 from firststart.prompt.prompt import Prompt
 
 POLL_S = 0.05
@@ -90,7 +93,7 @@ class PlainStage:
 class TerminalStage:
     """A terminal with large letters, run by prompt_toolkit."""
 
-    def __init__(self, *, colour: bool = True) -> None:
+    def __init__(self, *, colour: bool = True, pedal_key: str = "") -> None:
         from prompt_toolkit import PromptSession
         from prompt_toolkit.output import ColorDepth
         from prompt_toolkit.styles import Style
@@ -101,6 +104,8 @@ class TerminalStage:
             style=self._style, color_depth=self._depth, refresh_interval=0.25, erase_when_done=False
         )
         self._kept = ""
+        self._pedal_key = pedal_key
+        self._pedal = Pedal()
 
     def tell(self, line: str) -> None:
         self._print([("class:told", line)])
@@ -119,7 +124,11 @@ class TerminalStage:
         kept, self._kept = self._kept, ""
         try:
             result = self._session.prompt(
-                "> ", default=kept, bottom_toolbar=status, key_bindings=_bindings(turning), pre_run=self._watch(poll)
+                "> ",
+                default=kept,
+                bottom_toolbar=status,
+                key_bindings=self._bindings(turning),
+                pre_run=self._watch(poll),
             )
         except KeyboardInterrupt:
             return Event("stop")
@@ -136,13 +145,38 @@ class TerminalStage:
         async def watch() -> None:
             while True:
                 await asyncio.sleep(POLL_S)
-                event = poll()
+                meant = self._pedal.meant(time.monotonic())
+                event = Event("pedal", meant, PEDAL) if meant else poll()
                 if event is not None and app.is_running and not app.is_done:
                     self._kept = app.current_buffer.text
                     app.exit(result=event)
                     return
 
         return lambda: void(app.create_background_task(watch()))
+
+    def _bindings(self, turning: bool) -> Any:
+        """While the starter turns every key means that it stands; else the usual keys, and the pedal's."""
+        from prompt_toolkit.key_binding import KeyBindings
+        from prompt_toolkit.keys import Keys
+
+        bindings = KeyBindings()
+        if turning:
+
+            @bindings.add(Keys.Any, eager=True)
+            @bindings.add("enter", eager=True)
+            @bindings.add(" ", eager=True)
+            def _released(event: Any) -> None:
+                event.app.exit(result=Event("typed", "stop"))
+
+        elif self._pedal_key:
+
+            @bindings.add(self._pedal_key, eager=True)
+            def _pressed(event: Any) -> None:
+                held = self._pedal.pressed(time.monotonic())
+                if held:
+                    event.app.exit(result=Event("pedal", held, PEDAL))
+
+        return bindings
 
 
 def void(_value: object) -> None:
@@ -155,25 +189,24 @@ def _empty_means(prompt: Prompt) -> str:
     return first.get(prompt.expects.kind, "")
 
 
-def _bindings(turning: bool) -> Any:
-    """While the starter turns every key means that it stands; else the usual keys."""
-    from prompt_toolkit.key_binding import KeyBindings
-    from prompt_toolkit.keys import Keys
-
-    bindings = KeyBindings()
-    if turning:
-
-        @bindings.add(Keys.Any, eager=True)
-        @bindings.add("enter", eager=True)
-        @bindings.add(" ", eager=True)
-        def _released(event: Any) -> None:
-            event.app.exit(result=Event("typed", "stop"))
-
-    return bindings
-
-
-def open_stage(*, plain: bool, colour: bool) -> Stage:
+def open_stage(*, plain: bool, colour: bool, pedal_key: str = "") -> Stage:
     """A terminal stage when both ends are a terminal and plain lines are not asked for."""
     if plain or not sys.stdin.isatty() or not sys.stdout.isatty():
         return PlainStage(sys.stdin, sys.stdout)
-    return TerminalStage(colour=colour)
+    return TerminalStage(colour=colour, pedal_key=pedal_key)
+
+
+def learn_key(seconds: float) -> str:
+    """The name of the next key pressed within `seconds`; "" when none came or the terminal cannot tell."""
+    from prompt_toolkit.input import create_input
+
+    found: list[str] = []
+    keys = create_input()
+    end = time.monotonic() + seconds
+    with keys.raw_mode():
+        while not found and time.monotonic() < end:
+            if select.select([keys.fileno()], [], [], POLL_S)[0]:
+                found += [k.key.value if hasattr(k.key, "value") else str(k.key) for k in keys.read_keys()]
+        found += [k.key.value if hasattr(k.key, "value") else str(k.key) for k in keys.flush_keys()]
+    keys.close()
+    return found[0] if found else ""

@@ -148,3 +148,22 @@ def test_without_a_voice_one_line_says_so(tmp_path: Path) -> None:
     assert child.exitstatus == 0
     if "No voice" in said:
         assert said.count("No voice") == 1
+
+
+def test_a_pedal_leads_through_work_and_stops_it(tmp_path: Path, people: list[Person]) -> None:
+    """One key alone begins work, answers, and held down is stop."""
+    person = Person(tmp_path, "--job", "pump", "--pedal", "f9")
+    people.append(person)
+    f9 = "\x1b[20~"
+    person.sees("Shall we begin?")
+    person.child.send(f9)
+    person.sees("What kind of machine")
+    person.child.send(f9)
+    person.sees("motorcycle")
+    for _ in range(8):
+        person.child.send(f9)
+    person.sees("Turn the key off")
+    person.leaves()
+    facts = facts_of(tmp_path, "pump")
+
+    assert ["pedal"] == [x.channel for x in facts if isinstance(x, f.Stopped)]
