@@ -11,14 +11,17 @@ from dataclasses import dataclass
 
 from firststart.bench.advice import Adviser
 from firststart.bench.desk import Desk
+from firststart.bench.questions import Telling, answered, standing, tell
 from firststart.errors import FirststartError, InputError
 from firststart.job import inputs as i
 from firststart.job.holds import HoldState, hold_states
 from firststart.job.plan import plan
+from firststart.procedure.model import UNREAD
 from firststart.prompt.dialogue import KEYS, Act, Dialogue, hear, options_line
 from firststart.prompt.echo import echo
 from firststart.prompt.expect import Expectation, Option
 from firststart.prompt.prompt import Prompt, present
+from firststart.prompt.told import Told
 from firststart.prompt.wording import duration
 
 
@@ -44,14 +47,20 @@ class Conductor:
         self.dialogue = Dialogue()
         self._began: float | None = None
         self._choosing: Expectation | None = None
+        self._telling: Telling | None = None
 
     # the prompt ------------------------------------------------------------------------------------
 
     def prompt(self) -> Prompt:
-        """What stands now; at a choice of work, the list of it."""
+        """What stands now: a question of date or place before all work; at a choice of work, the list of it."""
+        asked = standing(self.desk)
+        if asked is not None:
+            return asked
+        if self._telling is not None:
+            return self._telling.prompt()
         if self._choosing is not None:
             return Prompt("Which work? Say its number.", "which work", self._choosing, info=_numbered(self._choosing))
-        prompt = present(self.desk.rules, self.desk.situation, self.desk.clock.now())
+        prompt = present(self.desk.rules, self.desk.situation, self.desk.wall)
         return self.adviser.lead(self.desk, prompt) if prompt.expects.kind == "idle" else prompt
 
     def greet(self) -> Reply:
@@ -82,7 +91,7 @@ class Conductor:
 
     def stop(self, channel: str = KEYS) -> Reply:
         """Stop, from a key, a held pedal or Ctrl-C: obeyed before anything else."""
-        self.dialogue, self._choosing = Dialogue(), None
+        self.dialogue, self._choosing, self._telling = Dialogue(), None, None
         seconds = self.turned()
         self._began = None
         facts = self.desk.submit(i.Stop(channel, seconds))
@@ -105,7 +114,11 @@ class Conductor:
 
     def _act(self, act: Act, prompt: Prompt) -> Reply:
         if act.kind == "value" and act.value is not None:
+            if self._telling is not None and standing(self.desk) is None:
+                return self._tell_on(self._telling.heard(act.value.si))
             return self._submit(i.Give(act.value, act.said, act.channel))
+        if act.kind == "told" and act.told is not None:
+            return self._tell_on(Telling(act.told))
         if act.kind == "event":
             return self._event(act, prompt)
         if act.kind == "general":
@@ -120,6 +133,11 @@ class Conductor:
 
     def _event(self, act: Act, prompt: Prompt) -> Reply:
         kind, event = prompt.expects.kind, act.event
+        given = answered(self.desk, prompt.expects.name, event)
+        if given is not None:
+            return self._submit(given)
+        if self._telling is not None:
+            return self._tell_unknown(event, prompt)
         if self._choosing is not None:
             self._choosing = None
             return self._submit(i.Begin(event))
@@ -132,8 +150,9 @@ class Conductor:
 
     def _go(self, _prompt: Prompt) -> Reply:
         facts = self.desk.submit(i.Go())
-        self._began = self.desk.clock.monotonic()
-        return Reply(echo(facts, self.desk.rules.library), self.prompt(), tone="go")
+        turning = self.desk.situation.open_crank is not None
+        self._began = self.desk.clock.monotonic() if turning else None
+        return Reply(echo(facts, self.desk.rules.library), self.prompt(), tone="go" if turning else "")
 
     def release(self, _prompt: Prompt | None = None) -> Reply:
         """The starter has stopped."""
@@ -142,6 +161,23 @@ class Conductor:
         if seconds is None:
             return self._submit(i.Resume())
         return self._submit(i.Release(seconds))
+
+    def _tell_on(self, telling: Telling) -> Reply:
+        """Cranking told: kept when it is whole, else the next question about it."""
+        self._telling = None if telling.told.whole else telling
+        if self._telling is not None:
+            return Reply((), self.prompt())
+        return self._submit(tell(telling.told))
+
+    def _tell_unknown(self, event: str, prompt: Prompt) -> Reply:
+        """Never mind drops it; what is not known counts for the worst, or is guessed."""
+        telling = self._telling.unknown() if self._telling is not None and event == UNREAD else None
+        if telling is not None:
+            return self._tell_on(telling)
+        if event == UNREAD:
+            return Reply(("Say your best guess, or never mind.",), prompt, repeat=False)
+        self._telling = None
+        return Reply(("Nothing is kept.",), self.prompt())
 
     def _finish(self, prompt: Prompt) -> Reply:
         return Reply(("Until next time. Everything is recorded.",), prompt, repeat=False, finished=True)
@@ -158,7 +194,7 @@ class Conductor:
         return Reply((), self.prompt())
 
     def _look_again(self, _prompt: Prompt) -> Reply:
-        return self._submit(i.Resume())
+        return self._submit(i.Tick())
 
     def _fetch(self, _prompt: Prompt) -> Reply:
         return self._submit(i.Fetch())
@@ -173,11 +209,15 @@ class Conductor:
         match act.event:
             case "stop":
                 return self.stop(act.channel)
+            case "back" | "leave" if self._aside(prompt):
+                self._choosing, self._telling = None, None
+                return Reply((), self.prompt())
             case "back":
-                self._choosing = None
                 return self._submit(i.Back())
             case "leave":
                 return self._submit(i.Leave())
+            case "tell-crank":
+                return self._tell_on(Telling(act.told or Told()))
             case "finish":
                 return self._finish(prompt)
             case "note" if act.said:
@@ -187,6 +227,11 @@ class Conductor:
                 return Reply((), prompt)
             case _:
                 return Reply((self._tell(act.event, prompt),), prompt, repeat=False)
+
+    def _aside(self, prompt: Prompt) -> bool:
+        """Is this a question beside the work? Back and leave then lead back to the work and change nothing in it."""
+        beside = self._choosing is not None or self._telling is not None
+        return beside or answered(self.desk, prompt.expects.name, "") is not None
 
     def _tell(self, what: str, prompt: Prompt) -> str:
         match what:

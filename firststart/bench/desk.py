@@ -3,65 +3,103 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
+from firststart.bench.sharing import OtherCranks, same_engine
 from firststart.clock import Clock
+from firststart.errors import InputError
 from firststart.job import facts as f
 from firststart.job import inputs as i
+from firststart.job.clock import DRIFT_S
 from firststart.job.decide import decide
 from firststart.job.fold import fold, fold_all
 from firststart.job.rules import Rules
 from firststart.job.situation import Situation
 from firststart.journal.port import Journal
-from firststart.starter.permit import Crank
 
 
 class Desk:
-    """The situation of one job, and the only way to change it."""
+    """The situation of one job, and the only way to change it.
+
+    While it is open it holds the time of day against the steady clock: a time of day that was set, or that
+    jumped while the machine slept, is noticed before anything else is decided.
+    """
 
     def __init__(self, rules: Rules, journal: Journal, clock: Clock, situation: Situation, job: str) -> None:
         self.rules, self.journal, self.clock, self.job = rules, journal, clock, job
         self.situation = situation
         self.last: tuple[f.Fact, ...] = ()
+        self._others = OtherCranks(journal, job)
+        self._wall, self._steady = clock.now(), clock.monotonic()
+        self._covered = False  # has this bench run without a break since the newest fact?
 
     def submit(self, given: i.Input) -> tuple[f.Fact, ...]:
-        """What follows from an input, committed and folded in. Raises InputError, RecordError: nothing changed."""
+        """What follows from an input, committed and folded in. Raises InputError, RecordError: nothing changed.
+
+        A clock that jumped is a fact of its own, kept also when the input itself is refused.
+        """
+        noticed = self._notice()
+        if isinstance(given, i.Go | i.Resume | i.Begin | i.CarryOn | i.Tick):
+            self.share()
+        if isinstance(given, i.Resume):
+            given = i.Resume(self._covered)
+        self._covered = True
+        self.last = (*noticed, *self._follow(given))
+        return self.last
+
+    def _follow(self, given: i.Input) -> tuple[f.Fact, ...]:
         facts = decide(self.rules, self.situation, given, self.clock.now())
         if facts:
             self.journal.append(self.job, self.situation.count, facts)
             for fact in facts:
                 self.situation = fold(self.situation, fact)
-        self.last = facts
         return facts
+
+    def _notice(self) -> tuple[f.Fact, ...]:
+        """The facts of a time of day that has not run as the steady clock has since the last look."""
+        ahead = self._ahead()
+        if abs(ahead) <= DRIFT_S:
+            return ()
+        facts = self._follow(i.ClockJumped(ahead)) if self._covered else ()
+        self._wall, self._steady = self.clock.now(), self.clock.monotonic()
+        return facts
+
+    def _ahead(self) -> float:
+        """Seconds that the time of day has run more than the steady clock since the last look."""
+        passed = (self.clock.now() - self._wall).total_seconds()
+        return passed - (self.clock.monotonic() - self._steady)
+
+    def share(self) -> None:
+        """Look at the record for cranking of the same starter in other jobs, also while this one is open."""
+        others = self._others.look(self.situation, self.clock.now())
+        if others != self.situation.other_cranks:
+            self.situation = replace(self.situation, other_cranks=others)
+
+    @property
+    def wall(self) -> datetime:
+        """The time of day, run on by the steady clock when it has jumped since the last look."""
+        ahead = self._ahead()
+        return self.clock.now() - timedelta(seconds=ahead) if abs(ahead) > DRIFT_S else self.clock.now()
 
     @property
     def now(self) -> datetime:
         """The effective time."""
-        return self.situation.effective(self.clock.now())
+        return self.situation.effective(self.wall)
 
 
 def open_job(rules: Rules, journal: Journal, clock: Clock, opening: i.Open) -> Desk:
     """A new job. Other jobs on the same engine share its starter, and so its rest."""
-    others = _other_cranks(journal, opening.job, opening.engine)
-    desk = Desk(rules, journal, clock, Situation(other_cranks=others), opening.job)
+    if not opening.job.strip():
+        raise InputError("A job needs a name.")
+    opening = replace(opening, engine=same_engine(journal, opening.engine))
+    desk = Desk(rules, journal, clock, Situation(), opening.job)
     desk.submit(opening)
+    desk.share()
     return desk
 
 
 def resume_job(rules: Rules, journal: Journal, clock: Clock, job: str) -> Desk:
     """A job from its record. Raises UnknownName, RecordError. The caller submits `Resume` to go on with it."""
-    facts = journal.read(job)
-    situation = fold_all(facts)
-    others = _other_cranks(journal, job, situation.engine)
-    return Desk(rules, journal, clock, replace(situation, other_cranks=others), job)
-
-
-def _other_cranks(journal: Journal, job: str, engine: str) -> tuple[Crank, ...]:
-    """Cranking of the same starter in other jobs, an unfinished crank counted to its limit."""
-    cranks: list[Crank] = []
-    for facts in journal.cranks_of_others(job, engine):
-        situation = fold_all(facts)
-        cranks += situation.cranks
-        if situation.open_crank is not None:
-            cranks.append(Crank(situation.open_crank.began.timestamp(), situation.open_crank.limit_s, False))
-    return tuple(cranks)
+    desk = Desk(rules, journal, clock, fold_all(journal.read(job)), job)
+    desk.share()
+    return desk

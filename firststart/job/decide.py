@@ -7,6 +7,7 @@ stale, a crank begins only under a permit asked for at that very moment, and sto
 from __future__ import annotations
 
 import contextlib
+import math
 from collections.abc import Callable
 from datetime import datetime
 from typing import Any
@@ -14,16 +15,20 @@ from typing import Any
 from firststart.errors import InputError
 from firststart.job import facts as f
 from firststart.job import inputs as i
-from firststart.job.draft import Draft, Moved
-from firststart.job.fold import seconds_of
-from firststart.job.rules import MAX_CRANK_S, Rules
+from firststart.job.clock import confirm, jumped, resume, shift
+from firststart.job.draft import MAKE_SAFE, STOP, Draft, Moved
+from firststart.job.rules import Rules
 from firststart.job.situation import Situation
 from firststart.judge.model import Reading
-from firststart.machine.table import GATE, State
-from firststart.procedure.model import CRANKED, ELAPSED, TAKEN, UNREAD
+from firststart.machine.table import GATE, LEAVE, State
+from firststart.procedure.model import ELAPSED, TAKEN, UNREAD
+from firststart.starter.crank import LONGEST_S
 from firststart.units import find_unit, from_si, measured
 
-MAKE_SAFE = "make-safe"
+MOST_TOLD = 50  # cranks told at once
+MOST_TEXT = 4000  # characters of a note
+_NOT_KNOWN = ("unknown", "other")  # answers that tell no word of the profile
+_OF_CLOSED = (i.Note, i.Stop, i.CarryOn, i.Resume, i.ClockJumped, i.ConfirmDate)
 
 
 def decide(rules: Rules, situation: Situation, given: i.Input, now: datetime) -> tuple[f.Fact, ...]:
@@ -31,25 +36,33 @@ def decide(rules: Rules, situation: Situation, given: i.Input, now: datetime) ->
 
     Raises InputError when the input does not fit the state; then nothing follows and nothing changes.
     """
-    draft = Draft(rules, situation, now)
+    if situation.closed and not situation.stopped and not isinstance(given, _OF_CLOSED):
+        raise InputError("This job is finished; open a new job to work on.")
+    draft = Draft(rules, situation, now, catch=not isinstance(given, i.ClockJumped))
     with contextlib.suppress(Moved):  # an answer to a question that no longer stands is dropped, and the new one asked
         _DECISIONS[type(given)](draft, given)
     return draft.facts
 
 
 def _open(d: Draft, given: i.Open) -> None:
+    if d.situation.job:
+        raise InputError("This job is open already.")
     d.add(f.JobOpened, job=given.job, engine=given.engine, tool=given.tool, language=given.language)
     if given.place:
         d.add(f.PlaceNamed, place=given.place)
 
 
 def _begin(d: Draft, given: i.Begin) -> None:
+    d.refuse_while_turning()
     if d.situation.stopped:
         raise InputError("Work is stopped; say carry on first.")
-    d.begin(given.procedure, given.why)
+    d.begin(given.procedure, given.why if given.why != STOP else "asked")
 
 
 def _say(d: Draft, given: i.Say) -> None:
+    if given.event == LEAVE:
+        _leave(d, i.Leave())
+        return
     state = d.settled_state()
     if state.sort == GATE:
         raise InputError("This step waits for its hold points; say do it, meanwhile, or leave it.")
@@ -78,7 +91,7 @@ def _record_answer(d: Draft, state: State, given: i.Say) -> None:
         cylinder=state.cylinder,
     )
     if step.sets and given.event in step.choices:
-        d.add(f.ProfileNoted, field=step.sets, word=None if given.event == "unknown" else given.event)
+        d.note_profile(step.sets, None if given.event in _NOT_KNOWN else given.event)
     for hold in step.establishes.get(given.event, ()):
         d.add(f.HoldMet, hold=hold, by=d.run().procedure)
 
@@ -91,7 +104,7 @@ def _give(d: Draft, given: i.Give) -> None:
     unit = find_unit(measure.unit, measure.quantity)
     d.check_range(given.value, measure, unit.symbol)
     if state.step is not None and state.step.sets:
-        d.add(f.ProfileNoted, field=state.step.sets, number=given.value)
+        d.note_profile(state.step.sets, number=given.value)
     resolution = (
         None
         if measure.resolution is None
@@ -124,17 +137,18 @@ def _go(d: Draft, _given: i.Go) -> None:
     state = d.settled_state()
     if state.sort != "crank" or state.step is None or state.step.crank is None:
         raise InputError("There is nothing to crank here.")
-    if d.situation.open_crank is not None:
-        raise InputError("The starter is already turning; say stop or release it.")
     d.require(state)
     d.add(f.CrankBegan, run=d.run().run, state=state.name, limit_s=d.crank_limit(state))
+    if state.step.crank.purpose == "start":
+        d.undo("start", "the engine was to start")
 
 
 def _release(d: Draft, given: i.Release) -> None:
-    if d.situation.open_crank is None:
+    crank = d.situation.open_crank
+    if crank is None:
         raise InputError("The starter was not turning.")
     d.end_crank(given.seconds)
-    d.fire(CRANKED)
+    d.after_crank(crank)
 
 
 def _tick(d: Draft, _given: i.Tick) -> None:
@@ -145,20 +159,19 @@ def _tick(d: Draft, _given: i.Tick) -> None:
 
 
 def _stop(d: Draft, given: i.Stop) -> None:
-    open_crank = d.situation.open_crank
+    """Obeyed in every state, and nothing in it can be refused."""
     d.add(f.Stopped, channel=given.channel)
-    if open_crank is not None:
-        turned = seconds_of(d.now) - seconds_of(open_crank.began)
-        d.end_crank(turned if given.seconds is None else given.seconds, sure=given.seconds is not None)
+    if d.situation.open_crank is not None:
+        d.end_crank(given.seconds)
     d.undo("stop", "work was stopped")
-    top = d.situation.run
-    if MAKE_SAFE in d.rules.library.procedures and (top is None or top.procedure != MAKE_SAFE):
-        d.begin(MAKE_SAFE, "stop")
+    if not d.making_safe():
+        d.attempt(lambda: d.begin(MAKE_SAFE, STOP))
 
 
 def _carry_on(d: Draft, _given: i.CarryOn) -> None:
-    top = d.situation.run
-    if top is not None and top.procedure == MAKE_SAFE:
+    if not d.situation.stopped:
+        raise InputError("Work is not stopped.")
+    if d.making_safe():
         raise InputError("First finish making things safe.")
     d.add(f.CarriedOn)
     d.settle()
@@ -168,61 +181,75 @@ def _leave(d: Draft, _given: i.Leave) -> None:
     run = d.situation.run
     if run is None:
         raise InputError("No work is under way.")
+    d.refuse_while_turning()
     if run.procedure == MAKE_SAFE:
         raise InputError("Making things safe cannot be left out; answer it.")
-    d.fire("leave")
+    d.refuse_while_stopped()
+    if d.attempt(lambda: d.fire(LEAVE)):
+        return
+    d.settle()  # the state is gone, or the work fits no more: both end in a state that stands
 
 
 def _fetch(d: Draft, _given: i.Fetch) -> None:
     state = d.settled_state()
-    run = d.run()
     if state.sort != GATE:
         raise InputError("Nothing is missing here.")
-    missing = [hold for hold in run.refused if hold in d.rules.library.safety.hold_points]
+    truths = d.rules.truths(d.situation, d.now)
+    missing = [hold for hold in state.needs if hold in d.rules.library.safety.hold_points and hold not in truths]
     if not missing:
-        raise InputError(run.reason or "The starter must rest first.")
+        raise InputError(d.run().reason or "The starter must rest first.")
     d.begin(d.establisher(missing[0]), f"hold point {missing[0]}")
 
 
 def _back(d: Draft, _given: i.Back) -> None:
     run = d.run()
-    if d.situation.open_crank is not None:
-        raise InputError("The starter is turning; say stop first.")
-    here = [n for n, v in enumerate(run.trail) if v.state == run.state]
-    index = (here[-1] if here else len(run.trail)) - 1
-    if index < 0:
+    d.refuse_while_turning()
+    d.refuse_while_stopped()
+    earlier = [visit.state for visit in run.trail if visit.state != run.state]
+    if not earlier:
         raise InputError("There is no earlier question in this work.")
     for hold in run.met:
         d.add(f.HoldUndone, hold=hold, because="went back to answer again")
-    d.add(f.WentBack, run=run.run, state=run.trail[index].state)
+    d.add(f.WentBack, run=run.run, state=earlier[-1])
     d.settle()
 
 
-def _resume(d: Draft, _given: i.Resume) -> None:
+def _resume(d: Draft, given: i.Resume) -> None:
     """A bench opened this job again: close a crank that never ended, and look at every gate anew."""
-    if d.situation.open_crank is not None:
-        passed = seconds_of(d.now) - seconds_of(d.situation.open_crank.began)
-        d.end_crank(min(max(passed, d.situation.open_crank.limit_s), MAX_CRANK_S), sure=False)
-        if d.situation.run is not None:
-            d.fire(CRANKED)
+    crank = d.situation.open_crank
+    resume(d, given)
+    if crank is not None:
+        d.end_crank(None)
+        d.attempt(lambda: d.after_crank(crank))
     d.settle()
 
 
 def _place(d: Draft, given: i.NamePlace) -> None:
+    if given.place == d.situation.place and not d.situation.place_doubted:
+        return
     if given.place != d.situation.place:
-        d.add(f.PlaceNamed, place=given.place)
-        d.settle()
+        d.undo_place("the work moved to another place")
+    d.add(f.PlaceNamed, place=given.place)
+    d.settle()
 
 
 def _note(d: Draft, given: i.Note) -> None:
-    d.add(f.NoteAdded, text=given.text)
+    d.add(f.NoteAdded, text=given.text[:MOST_TEXT])
 
 
 def _tell_crank(d: Draft, given: i.TellCrank) -> None:
+    """Cranking nobody counted: how, how hard and with what key is not known, so it undoes all that cranking can."""
+    if not 1 <= given.times <= MOST_TOLD:
+        raise InputError(f"Tell of 1 to {MOST_TOLD} cranks at a time.")
+    if not 0 < given.seconds <= LONGEST_S:
+        raise InputError("Tell how many seconds each crank lasted, an hour at most.")
+    if not 0 <= given.ago_s < math.inf:
+        raise InputError("Tell how long ago that was.")
     for number in range(given.times):
         ago = (given.times - 1 - number) * given.seconds + given.ago_s
         d.add(f.CrankTold, seconds=given.seconds, ago_s=ago)
     d.undo("crank", "the engine was cranked")
+    d.undo("start", "the engine was cranked")
     d.settle()
 
 
@@ -234,15 +261,14 @@ def _profile(d: Draft, given: i.SetProfile) -> None:
     number = given.number
     if number is not None:
         number = from_si(number.si, number.unit, number.kind)
-    d.add(f.ProfileNoted, field=given.field, word=given.word, number=number)
+    d.note_profile(given.field, given.word, number)
     d.settle()
 
 
-def _shift(d: Draft, given: i.ShiftClock) -> None:
-    d.add(f.ClockSet, shift_s=given.shift_s, note=given.note)
-
-
 def _close(d: Draft, _given: i.Close) -> None:
+    d.refuse_while_turning()
+    if d.situation.stopped:
+        raise InputError("Work is stopped; say carry on first.")
     d.add(f.JobClosed)
 
 
@@ -265,6 +291,8 @@ _DECISIONS: dict[type[Any], Callable[[Draft, Any], None]] = {
     i.TellCrank: _tell_crank,
     i.Mend: _repair,
     i.SetProfile: _profile,
-    i.ShiftClock: _shift,
+    i.ShiftClock: shift,
+    i.ClockJumped: jumped,
+    i.ConfirmDate: confirm,
     i.Close: _close,
 }

@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from datetime import datetime
 from typing import Any
 
-from firststart.errors import InputError, RangeError
+from firststart.errors import FirststartError, InputError, RangeError, UnknownName
 from firststart.job import facts as f
 from firststart.job.fold import fold, seconds_of
 from firststart.job.holds import hold_state
 from firststart.job.rules import MAX_CRANK_S, Rules
-from firststart.job.situation import Run, Situation
+from firststart.job.situation import OpenCrank, Run, Situation
 from firststart.machine.table import EVENTLESS, FINAL, GATE, PERMIT, State, Table
-from firststart.procedure.model import Measure
+from firststart.procedure.model import CRANKED, LEFT, Measure
+from firststart.starter.crank import LONGEST_S
 from firststart.units import Measured, from_si
 
+MAKE_SAFE = "make-safe"
+STOP = "stop"
 _SLACK_S = 2.0  # a clock this little behind its last fact is not called set back
 _DEPTH = 20  # runs waiting for one another; more is a loop of hold points
+_SHORT_MINUTES = 24 * 60  # hold points that last this long or less are asked again after a gap of unknown length
+_NO_MORE = "That work does not fit this engine now. It is left, and nothing is taken as checked."
 
 
 class Moved(Exception):  # noqa: N818 - not an error: the way of leaving a decision early
@@ -26,10 +33,11 @@ class Moved(Exception):  # noqa: N818 - not an error: the way of leaving a decis
 class Draft:
     """Facts under way. Not shared, not kept: one decision makes one and takes its `facts`."""
 
-    def __init__(self, rules: Rules, situation: Situation, wall: datetime) -> None:
+    def __init__(self, rules: Rules, situation: Situation, wall: datetime, *, catch: bool = True) -> None:
         self.rules, self.situation, self.wall = rules, situation, wall
         self._facts: list[f.Fact] = []
-        self._catch_clock()
+        if catch:
+            self._catch_clock()
 
     @property
     def facts(self) -> tuple[f.Fact, ...]:
@@ -45,14 +53,26 @@ class Draft:
         self.situation = fold(self.situation, fact)
         self._facts.append(fact)
 
+    def attempt(self, part: Callable[[], object]) -> bool:
+        """Do `part` of the decision whole or not at all: when it is refused, what follows stands without it."""
+        before = (self.situation, len(self._facts))
+        try:
+            part()
+        except FirststartError:
+            self.situation = before[0]
+            del self._facts[before[1] :]
+            return False
+        return True
+
     def _catch_clock(self) -> None:
-        """A clock that was set back is noticed, and time goes on from the newest fact."""
+        """A clock that was set back is noticed: rests go on from the newest fact; what may be old is asked again."""
         last = self.situation.now
         if last is None:
             return
         behind = seconds_of(last) - seconds_of(self.wall) - self.situation.shift_s
         if behind > _SLACK_S:
             self.add(f.ClockSet, shift_s=behind, note="the clock was set back; rests go on from the newest entry")
+            self.undo_short("the clock was set back, and nobody knows how old this is")
 
     # where the work stands -------------------------------------------------------------------------
 
@@ -68,15 +88,28 @@ class Draft:
     def state(self) -> State:
         return self.table().states[self.run().state]
 
-    def settled_state(self) -> State:
-        """The state of the run on top after every gate has been looked at anew."""
-        if self.situation.stopped and self.run().why != "stop":
-            raise InputError("Work is stopped; say carry on first.")
+    def making_safe(self) -> bool:
+        """Is the work on top the one that a stop leads to?"""
+        run = self.situation.run
+        return run is not None and run.procedure == MAKE_SAFE and run.why == STOP
+
+    def refuse_while_turning(self) -> None:
         if self.situation.open_crank is not None:
             raise InputError("The starter is turning; say stop or release it.")
+
+    def refuse_while_stopped(self) -> None:
+        """While stopped nothing goes on but making things safe."""
+        if self.situation.stopped and not self.making_safe():
+            raise InputError("Work is stopped; say carry on first.")
+
+    def settled_state(self) -> State:
+        """The state of the run on top after every gate has been looked at anew."""
+        self.refuse_while_stopped()
+        self.refuse_while_turning()
         before = (self.run().run, self.run().state)
         self.settle()
-        if before != (self.run().run, self.run().state):
+        after = self.situation.run
+        if after is None or before != (after.run, after.state):
             raise Moved
         return self.state()
 
@@ -86,14 +119,19 @@ class Draft:
     # moving ----------------------------------------------------------------------------------------
 
     def begin(self, procedure: str, why: str) -> None:
-        """Start a procedure on top of what is under way."""
-        if len(self.situation.runs) >= _DEPTH:
-            raise InputError("Too much work is waiting; leave some of it first.")
-        if any(r.procedure == procedure for r in self.situation.runs):
-            raise InputError(f"{self.rules.library.procedure(procedure).title} is already under way.")
+        """Start a procedure on top of what is under way. Making safe after a stop is never refused."""
+        title = self.rules.library.procedure(procedure).title
+        if why != STOP:
+            if len(self.situation.runs) >= _DEPTH:
+                raise InputError("Too much work is waiting; leave some of it first.")
+            if any(r.procedure == procedure for r in self.situation.runs):
+                raise InputError(f"{title} is already under way.")
+        try:
+            self.rules.table(procedure, self.situation)
+        except UnknownName:
+            raise InputError(f"{title} does not fit this engine.") from None
         parent = self.situation.run.run if self.situation.run else None
         digest = self.rules.library.digests.get(procedure, "")
-        self.rules.library.procedure(procedure)
         self.add(
             f.RunStarted,
             run=self.situation.started_runs + 1,
@@ -122,6 +160,11 @@ class Draft:
         run = self.situation.run
         if run is None or self.situation.open_crank is not None:
             return
+        if self.situation.stopped and not self.making_safe():
+            return
+        if not self._fits():
+            self._end_unfit()
+            return
         truths = self.rules.truths(self.situation, self.now)
         if run.state not in self.table().states:
             self._enter((self.table().initial,))
@@ -131,6 +174,19 @@ class Draft:
             self._enter(move.entered)
         elif self.state().sort == GATE:
             self._refuse(fetch=fetch)
+
+    def _fits(self) -> bool:
+        """Can the run on top still be led through, with the procedures and the profile as they are now?"""
+        try:
+            self.table()
+        except UnknownName:
+            return False
+        return True
+
+    def _end_unfit(self) -> None:
+        run = self.run()
+        self.add(f.RunEnded, run=run.run, procedure=run.procedure, result=LEFT, outcome=LEFT, say=_NO_MORE)
+        self.settle(fetch=False)
 
     def _enter(self, path: tuple[str, ...]) -> None:
         """Come to rest in the last state of `path`, with what entering it means."""
@@ -202,7 +258,7 @@ class Draft:
             )
         points = self.rules.library.safety.hold_points
         if fetch and lacking[0] in points and points[lacking[0]].quick and PERMIT not in lacking:
-            self.begin(self.establisher(lacking[0]), f"hold point {lacking[0]}")
+            self.attempt(lambda: self.begin(self.establisher(lacking[0]), f"hold point {lacking[0]}"))
 
     def establisher(self, hold: str) -> str:
         """The procedure to do for `hold` on this engine. Raises InputError when there is none."""
@@ -228,6 +284,10 @@ class Draft:
         )
         raise InputError(f"Not yet: {says} must be done first.")
 
+    def rest_owed(self, at: datetime) -> float:
+        """Seconds that the starter must still rest at the effective time `at`."""
+        return self.rules.permit(self.situation, at).wait_s
+
     def crank_limit(self, state: State) -> float:
         """How long the starter may turn now, in seconds."""
         assert state.step is not None and state.step.crank is not None  # asked of crank states only
@@ -236,13 +296,40 @@ class Draft:
             return min(wanted, MAX_CRANK_S)
         return min(wanted, self.rules.permit(self.situation, self.now, wanted).seconds)
 
-    def end_crank(self, seconds: float, *, sure: bool = True) -> None:
-        """The starter has stopped: the seconds are kept, and what a crank undoes is undone."""
+    def end_crank(self, seconds: float | None) -> None:
+        """The starter has stopped: the seconds are kept, and what a crank undoes is undone.
+
+        `seconds` None, or no number of seconds: how long is not known, and it counts as long as the clock saw.
+        A number that falls well short of what the clock saw counts as the clock's, up to the longest crank.
+        """
         crank = self.situation.open_crank
         if crank is None:
             raise InputError("The starter was not turning.")
-        self.add(f.CrankEnded, run=crank.run, seconds=round(max(seconds, 0.0), 2), sure=sure)
+        passed = max(seconds_of(self.now) - seconds_of(crank.began), 0.0)
+        seen = min(passed, MAX_CRANK_S)
+        told = seconds if seconds is not None and math.isfinite(seconds) and seconds >= 0 else None
+        counted = max(seen, min(crank.limit_s, MAX_CRANK_S)) if told is None else min(told, LONGEST_S)
+        if counted < passed - _SLACK_S:
+            counted = max(counted, seen)
+        self.add(f.CrankEnded, run=crank.run, seconds=round(counted, 2), sure=told is not None)
         self.undo("crank", "the engine was cranked")
+
+    def after_crank(self, crank: OpenCrank) -> None:
+        """The work that cranked goes on; should it have changed meanwhile, every gate is looked at anew."""
+        run = self.situation.run
+        if run is not None and run.run == crank.run and run.state == crank.state and self._fits():
+            state = self.table().states.get(run.state)
+            if state is not None and state.sort == "crank":
+                self.fire(CRANKED)
+                return
+        self.settle()
+
+    def note_profile(self, field: str, word: str | None = None, number: Measured | None = None) -> None:
+        """Keep one field of the profile. A rest that is owed at this moment is never shortened by it."""
+        if word is not None:
+            self.rules.check_open_word(field, word)
+        owed = self.rest_owed(self.now) if self.situation.all_cranks() or self.situation.rest_until else 0.0
+        self.add(f.ProfileNoted, field=field, word=word, number=number, rest_s=math.ceil(owed))
 
     # undoing ---------------------------------------------------------------------------------------
 
@@ -250,6 +337,18 @@ class Draft:
         """Undo every hold point that `trigger` (crank, stop) undoes."""
         for name, point in self.rules.library.safety.hold_points.items():
             if trigger in point.undone_by:
+                self._undo_one(name, because)
+
+    def undo_short(self, because: str) -> None:
+        """Undo every hold point that lasts a day or less: a gap of unknown length lies behind it."""
+        for name, point in self.rules.library.safety.hold_points.items():
+            if point.lasts_minutes is not None and point.lasts_minutes <= _SHORT_MINUTES:
+                self._undo_one(name, because)
+
+    def undo_place(self, because: str) -> None:
+        """Undo every hold point that holds for one place: coming back does not bring it back."""
+        for name, point in self.rules.library.safety.hold_points.items():
+            if point.place:
                 self._undo_one(name, because)
 
     def _undo_one(self, name: str, because: str) -> None:

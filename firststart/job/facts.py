@@ -46,6 +46,7 @@ class ProfileNoted(Fact):
     field: str
     word: str | None = None
     number: Measured | None = None
+    rest_s: float = Field(default=0, ge=0)  # what the starter still owed when this was told: never shortened by it
 
 
 class RunStarted(Fact):
@@ -237,11 +238,23 @@ class EvidenceStaled(Fact):
 
 
 class ClockSet(Fact):
-    """The time of day jumped; `shift_s` is added to it from now on so that no rest is shortened."""
+    """The time of day jumped; `shift_s` is added to it from now on so that no rest is shortened.
+
+    `withheld_s` is time that has passed by the clock and is not counted until the person says that the date
+    is right: rests do not shorten by it, while hold points age by it. It is given back with the other sign.
+    """
 
     type: Literal["clock-set"] = "clock-set"
     shift_s: float
     note: str = ""
+    withheld_s: float = 0
+
+
+class JobResumed(Fact):
+    """A bench took the job up again, `gap_s` after its newest fact: the engine may stand elsewhere now."""
+
+    type: Literal["job-resumed"] = "job-resumed"
+    gap_s: float = Field(ge=0)
 
 
 class NoteAdded(Fact):
@@ -280,6 +293,7 @@ AnyFact = Annotated[
     | RepairDone
     | EvidenceStaled
     | ClockSet
+    | JobResumed
     | NoteAdded
     | JobClosed,
     Field(discriminator="type"),

@@ -29,7 +29,9 @@ _TRAIL = 60  # questions kept for going back
 
 
 def fold(situation: Situation, fact: f.Fact) -> Situation:
-    """The situation after `fact`."""
+    """The situation after `fact`. A correction of the clock counts from its own moment on."""
+    if isinstance(fact, f.ClockSet):
+        situation = replace(situation, shift_s=situation.shift_s + fact.shift_s)
     now = situation.effective(fact.at)
     base = replace(situation, now=now, count=situation.count + 1)
     return _FOLDS[type(fact)](base, fact, now)
@@ -50,16 +52,19 @@ def _job_opened(s: Situation, fact: f.JobOpened, now: datetime) -> Situation:
 
 
 def _place_named(s: Situation, fact: f.PlaceNamed, _now: datetime) -> Situation:
-    return replace(s, place=fact.place)
+    return replace(s, place=fact.place, place_doubted=False)
 
 
-def _profile_noted(s: Situation, fact: f.ProfileNoted, _now: datetime) -> Situation:
+def _profile_noted(s: Situation, fact: f.ProfileNoted, now: datetime) -> Situation:
     if fact.word is not None:
         profile = s.profile.with_word(fact.field, fact.word)
     elif fact.number is not None:
         profile = s.profile.with_number(fact.field, fact.number)
     else:
         profile = s.profile.without(fact.field)
+    until = now + timedelta(seconds=fact.rest_s) if fact.rest_s > 0 else None
+    if until is not None and (s.rest_until is None or until > s.rest_until):
+        return replace(s, profile=profile, rest_until=until)
     return replace(s, profile=profile)
 
 
@@ -126,9 +131,9 @@ def _crank_began(s: Situation, fact: f.CrankBegan, now: datetime) -> Situation:
 def _crank_ended(s: Situation, fact: f.CrankEnded, now: datetime) -> Situation:
     if s.open_crank is None:
         return s
-    crank = Crank(seconds_of(s.open_crank.began), fact.seconds, fact.sure)
-    end = s.open_crank.began + timedelta(seconds=fact.seconds)
-    return replace(s, cranks=(*s.cranks, crank), open_crank=None, now=max(now, end))
+    # It ended now at the latest, so one that is said to have turned longer than the clock saw began earlier.
+    start = min(seconds_of(s.open_crank.began), seconds_of(now) - fact.seconds)
+    return replace(s, cranks=(*s.cranks, Crank(start, fact.seconds, fact.sure)), open_crank=None)
 
 
 def _crank_told(s: Situation, fact: f.CrankTold, now: datetime) -> Situation:
@@ -201,7 +206,11 @@ def _evidence_staled(s: Situation, fact: f.EvidenceStaled, now: datetime) -> Sit
 
 
 def _clock_set(s: Situation, fact: f.ClockSet, _now: datetime) -> Situation:
-    return replace(s, shift_s=s.shift_s + fact.shift_s)
+    return replace(s, withheld_s=max(s.withheld_s + fact.withheld_s, 0.0))
+
+
+def _job_resumed(s: Situation, _fact: f.JobResumed, _now: datetime) -> Situation:
+    return replace(s, place_doubted=True)
 
 
 def _same(s: Situation, _fact: f.Fact, _now: datetime) -> Situation:
@@ -235,6 +244,7 @@ _FOLDS: dict[type[f.Fact], Callable[[Situation, Any, datetime], Situation]] = {
     f.RepairDone: _repair_done,
     f.EvidenceStaled: _evidence_staled,
     f.ClockSet: _clock_set,
+    f.JobResumed: _job_resumed,
     f.NoteAdded: _same,
     f.JobClosed: _job_closed,
 }

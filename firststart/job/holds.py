@@ -23,7 +23,7 @@ class HoldState:
 
 
 def hold_state(name: str, point: HoldPoint, situation: Situation, now: datetime) -> HoldState:
-    """The state of one hold point at the effective time `now`."""
+    """The state of one hold point at the effective time `now`; it ages by the latest that it can be."""
     held = situation.holds.get(name)
     if held is None:
         return HoldState(name, point.say, False, "not done yet")
@@ -31,10 +31,12 @@ def hold_state(name: str, point: HoldPoint, situation: Situation, now: datetime)
         return HoldState(name, point.say, False, held.undone, held.undone_at)
     if point.place and held.place != situation.place:
         return HoldState(name, point.say, False, "done at another place", held.met)
+    if point.place and situation.place_doubted:
+        return HoldState(name, point.say, False, "the place is to be confirmed", held.met)
     if point.lasts_minutes is None:
         return HoldState(name, point.say, True, "done")
     expires = held.met + timedelta(minutes=point.lasts_minutes)
-    if now >= expires:
+    if situation.latest(now) >= expires:
         return HoldState(name, point.say, False, f"older than {_span(point.lasts_minutes)}", expires)
     return HoldState(name, point.say, True, "done", None, expires)
 

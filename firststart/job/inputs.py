@@ -96,7 +96,9 @@ class Back(Input):
 
 @dataclass(frozen=True)
 class Resume(Input):
-    """A bench opened the job again."""
+    """A bench opened the job again. `steady`: its steady clock has run since the newest fact: no time is in doubt."""
+
+    steady: bool = False
 
 
 @dataclass(frozen=True)
@@ -141,10 +143,27 @@ class SetProfile(Input):
 
 @dataclass(frozen=True)
 class ShiftClock(Input):
-    """The time of day was changed; the shift makes effective time run on."""
+    """The clock was put forward by `-shift_s`: so much is not counted until the date is confirmed.
+
+    `shift_s` is never above zero: nobody can make time pass.
+    """
 
     shift_s: float
     note: str = ""
+
+
+@dataclass(frozen=True)
+class ClockJumped(Input):
+    """Since the last look the time of day ran `ahead_s` more than the steady clock; less when negative."""
+
+    ahead_s: float
+
+
+@dataclass(frozen=True)
+class ConfirmDate(Input):
+    """The answer to the question whether the date is right."""
+
+    right: bool
 
 
 @dataclass(frozen=True)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Collection, Mapping
+from dataclasses import replace
 from datetime import datetime
 
-from firststart.engine.profile import NUMBERS, EngineProfile
-from firststart.errors import UnknownName
+from firststart.engine.profile import NUMBERS, UNKNOWN, EngineProfile
+from firststart.errors import InputError, UnknownName
 from firststart.job.facts import Judgement
 from firststart.job.fold import seconds_of
 from firststart.job.holds import fresh_holds
@@ -90,27 +92,48 @@ class Rules:
         )
 
     def duty(self, situation: Situation) -> DutyClass:
-        """The duty class of this engine's starter."""
-        return self.library.duties.choose(self.profile(situation.profile))
+        """The duty class of this engine's starter; one that the library no longer has counts as not named."""
+        profile = self.profile(situation.profile)
+        named = profile.word("starter-class")
+        if named is not None and named not in self.library.duties.by_name:
+            profile = profile.without("starter-class")
+        return self.library.duties.choose(profile)
+
+    def check_open_word(self, field: str, word: str) -> None:
+        """Raise InputError for a word of an open field that nothing knows: it would stop all work later."""
+        known: Collection[str] | None = None
+        if field == "starter-class":
+            known = self.library.duties.by_name
+        elif field == "compression-rule":
+            known = self.library.limits.under("compression.rule")
+        if known is not None and word not in known and word != UNKNOWN:
+            raise InputError(f"{field} is {word!r}, but must be one of {', '.join(known)} or unknown.")
 
     def starts_by_motor(self, situation: Situation) -> bool:
         """Does an electric motor turn this engine, for all we know?"""
         return self.words(situation).get("starting", "electric") in ("electric", "unknown")
 
     def permit(self, situation: Situation, now: datetime, wanted_s: float | None = None) -> Permit:
-        """May the starter turn at the effective time `now`, for how long, and if not, how long to wait."""
+        """May the starter turn at the effective time `now`, for how long, and if not, how long to wait.
+
+        An engine that no motor turns needs no rest, but one that was owed when its profile was changed stays owed.
+        """
         air = self.profile(situation.profile).si("air-temperature")
-        return permit(
-            situation.all_cranks(),
+        given = permit(
+            situation.all_cranks() if self.starts_by_motor(situation) else (),
             self.duty(situation),
             seconds_of(now),
             air if air is not None else NORMAL_AIR_K,
             wanted_s,
         )
+        owed = (situation.rest_until - now).total_seconds() if situation.rest_until is not None else 0.0
+        if owed <= 0:
+            return given
+        wait = max(owed, given.wait_s)
+        reason = given.reason if given.wait_s >= owed else f"Let the starter rest for {math.ceil(wait)} seconds."
+        return replace(given, allowed=False, seconds=0.0, wait_s=wait, reason=reason, rule=given.rule or "duty")
 
     def truths(self, situation: Situation, now: datetime) -> frozenset[str]:
         """What guards may rely on at the effective time `now`: fresh hold points, and the permit."""
         holds = fresh_holds(self.library.safety, situation, now)
-        if not self.starts_by_motor(situation) or self.permit(situation, now).allowed:
-            return holds | {PERMIT}
-        return holds
+        return holds | {PERMIT} if self.permit(situation, now).allowed else holds

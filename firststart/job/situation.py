@@ -131,6 +131,9 @@ class Situation:
     opened: datetime | None = None
     now: datetime | None = None
     shift_s: float = 0
+    withheld_s: float = 0  # passed by the clock, and not counted until the person says that the date is right
+    place_doubted: bool = False  # after a long gap, until the place is named again
+    rest_until: datetime | None = None  # a rest that a change of the profile may not shorten
     count: int = 0
     profile: EngineProfile = field(default_factory=EngineProfile)
     runs: tuple[Run, ...] = ()
@@ -157,6 +160,10 @@ class Situation:
         """The effective time for a time of day, never before the newest fact."""
         shifted = wall + timedelta(seconds=self.shift_s)
         return max(shifted, self.now) if self.now is not None else shifted
+
+    def latest(self, now: datetime) -> datetime:
+        """The latest that it can be at the effective time `now`: what ages by itself ages by this."""
+        return now + timedelta(seconds=self.withheld_s)
 
     def all_cranks(self) -> tuple[Crank, ...]:
         """This job's cranking and that of other jobs on the same starter, in order of time."""

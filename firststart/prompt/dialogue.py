@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from firststart.errors import InputError
 from firststart.prompt.expect import GENERAL, NO, YES, Expectation
 from firststart.prompt.numbers import hear_number
+from firststart.prompt.told import Told, told_crank
 from firststart.units import Measured, find_unit, from_si, parse
 
 VOICE, KEYS, PEDAL = "voice", "keys", "pedal"
@@ -19,7 +20,7 @@ VOICE, KEYS, PEDAL = "voice", "keys", "pedal"
 
 @dataclass(frozen=True)
 class Act:
-    """What to do: `kind` is event, value, general, ask, miss, nothing; with what belongs to it."""
+    """What to do: `kind` is event, value, general, told, ask, miss, nothing; with what belongs to it."""
 
     kind: str
     event: str = ""
@@ -27,6 +28,7 @@ class Act:
     say: str = ""
     said: str = ""
     channel: str = KEYS
+    told: Told | None = None
 
 
 @dataclass(frozen=True)
@@ -97,9 +99,20 @@ def _fresh(state: Dialogue, words: str, text: str, expects: Expectation, channel
         return Dialogue(asleep=general == "sleep"), Act("general", general, said=text, channel=channel)
     if words.startswith("note "):
         return Dialogue(), Act("general", "note", said=text.strip()[5:].strip(), channel=channel)
+    told = told_crank(words)
+    if told is not None and expects.kind != "turning":
+        return _told(told, text, channel)
     if expects.kind == "measure":
         return _number(state, words, text, expects, channel)
     return _miss(state, expects, channel, f"I did not understand {text.strip()[:30]!r}.")
+
+
+def _told(told: Told, text: str, channel: str) -> tuple[Dialogue, Act]:
+    """Cranking told whole is read back; what is not said of it is asked."""
+    if not told.whole:
+        return Dialogue(), Act("general", "tell-crank", said=text, channel=channel, told=told)
+    act = Act("told", say=told.read_back(), said=text, channel=channel, told=told)
+    return Dialogue(pending=act), replace(act, kind="ask")
 
 
 def _option(words: str, expects: Expectation, channel: str) -> str | None:

@@ -32,8 +32,12 @@ def _sentences(fact: f.Fact, library: Library) -> list[str]:
         case f.HoldUndone() if fact.hold in library.safety.hold_points:
             point = library.safety.hold_points[fact.hold]
             return [] if point.quick else [f"{_capital(point.say)} no longer holds."]
-        case f.ClockSet():
+        case f.CrankTold():
+            return [f"Counted: cranking of {duration(fact.seconds)}, told afterwards."]
+        case f.ClockSet(withheld_s=0) if fact.shift_s > 0:
             return ["The clock was set back. Rests run on from the newest entry."]
+        case f.ClockSet(shift_s=0):
+            return ["The gap is not counted. Rests run on from the newest entry."]
         case f.Stopped():
             return ["Stopped."]
     return []

@@ -14,6 +14,7 @@ GENERAL: dict[str, tuple[str, ...]] = {
     "how-long": ("how long", "how much longer"),
     "leave": ("leave it", "skip", "skip this", "leave this", "later"),
     "note": ("note", "take a note"),
+    "tell-crank": ("tell crank", "tell cranking", "i cranked it"),
     "finish": ("finish for today", "that is all", "that's all", "quit", "goodbye", "exit"),
     "sleep": ("sleep", "do not listen", "stop listening"),
     "listen": ("listen", "wake up", "listen again"),

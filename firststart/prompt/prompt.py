@@ -52,7 +52,7 @@ def present(rules: Rules, situation: Situation, wall: datetime) -> Prompt:
     """The prompt for a situation at the time of day `wall`."""
     now = situation.effective(wall)
     run = situation.run
-    if situation.closed:
+    if situation.closed and not situation.stopped:
         return Prompt("This job is finished. Its record is kept.", "finished", Expectation("over"))
     if situation.stopped and (run is None or run.why != "stop"):
         return _stopped()

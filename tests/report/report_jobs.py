@@ -108,7 +108,7 @@ class Bench:
             self.desk.submit(given)
 
     def home(self, hours: float) -> None:
-        """Leave the bench and come back."""
+        """Leave the bench and come back: the date is right, and the place is the same."""
         self.clock.sleep(hours * 3600)
         self.desk = resume_job(rules(), self.journal, self.clock, self.job)
         self.conductor = Conductor(self.desk, Adviser(rules(), None))
