@@ -44,7 +44,7 @@ def workings(book: Book, existing: Mapping[str, Procedure]) -> dict[str, Procedu
         if check.procedure not in existing:
             made[check_id(check.id)] = _check(check)
     for suspect in book.suspects.values():
-        if suspect.fix.procedure not in existing:
+        if _guided_repair(suspect, existing) is None:
             made[mend_id(suspect.id)] = _mend(suspect)
     return made
 
@@ -56,9 +56,16 @@ def procedure_for_check(book: Book, check: str, existing: Mapping[str, Procedure
 
 
 def procedure_for_fix(book: Book, suspect: str, existing: Mapping[str, Procedure]) -> str:
-    """The procedure that mends a suspect: its own, or the made-up one."""
-    own = book.suspects[suspect].fix.procedure
-    return own if own is not None and own in existing else mend_id(suspect)
+    """The procedure that mends a suspect: the book's, one whose result repairs it, or the made-up one."""
+    return _guided_repair(book.suspects[suspect], existing) or mend_id(suspect)
+
+
+def _guided_repair(suspect: Suspect, existing: Mapping[str, Procedure]) -> str | None:
+    """A written procedure for a repair: the one the book names, else one that can end with this repair."""
+    if suspect.fix.procedure in existing:
+        return suspect.fix.procedure
+    able = [p.id for p in existing.values() if any(suspect.id in r.repairs for r in p.results.values())]
+    return min(able, key=lambda name: (not name.startswith("mend-"), name), default=None)
 
 
 def _check(check: Check) -> Procedure:
