@@ -27,6 +27,7 @@ from firststart.procedure.model import (
     Procedure,
     Step,
 )
+from firststart.procedure.needs import hazards_of
 from firststart.procedure.reader import Document, Path
 from firststart.units import KINDS, find_unit
 
@@ -64,7 +65,7 @@ def check_procedures(
     library: Library, judges: Mapping[str, Judge], amounts: frozenset[str], only: Collection[str] | None = None
 ) -> list[Problem]:
     """Every problem of the procedures (`only` some of them), and of the names and hold points between them."""
-    problems: list[Problem] = []
+    problems: list[Problem] = [] if only is not None else list(_orders(library))
     for name, procedure in library.procedures.items():
         if only is not None and name not in only:
             continue
@@ -72,6 +73,16 @@ def check_procedures(
         for check in CHECKS:
             problems += check(checked)
     return sorted(problems)
+
+
+def _orders(library: Library) -> Iterator[Problem]:
+    """Every name in the order of a stage is a procedure of that stage."""
+    for stage, model in library.stages.items():
+        for name in model.order:
+            found = library.procedures.get(name)
+            if found is None or found.stage != stage:
+                where = "there is no such procedure" if found is None else f"it belongs to the stage {found.stage!r}"
+                yield Problem("procedures/stages.yaml", 1, f"the order of {stage!r} names {name!r}, but {where}")
 
 
 def _stage(c: Checked) -> Iterator[Problem]:
@@ -126,6 +137,16 @@ def _hazards(c: Checked) -> Iterator[Problem]:
         known = tuple(h for h in step.hazard if h in c.library.safety.hazards)
         if step.crank is not None and not c.library.safety.needs_permit(known):
             yield c.problem(path, "a step that cranks must name a hazard class with a permit; add hazard: cranking")
+
+
+def _undoings(c: Checked) -> Iterator[Problem]:
+    """A step that undoes what it needs itself could be entered only to be left again."""
+    for path, _name, step in c.steps():
+        demanded = c.library.safety.demands(hazards_of(step))
+        for hold in step.undoes:
+            if hold in demanded:
+                message = f"the step undoes {hold!r} and needs it itself; undo it in a later step"
+                yield c.problem((*path, "undoes"), message)
 
 
 def _measures(c: Checked) -> Iterator[Problem]:
@@ -265,7 +286,8 @@ def _established(c: Checked) -> Iterator[Problem]:
         for hold in c.library.safety.demands(known):
             wanted.setdefault(hold, (*path, "hazard"))
     for hold, path in wanted.items():
-        if hold in c.library.safety.hold_points and not any(hold in established_by(p) for p in c.library.procedures.values() if p.id != c.procedure.id):
+        others = (p for p in c.library.procedures.values() if p.id != c.procedure.id)
+        if hold in c.library.safety.hold_points and not any(hold in established_by(p) for p in others):
             yield c.problem(path, f"no other procedure establishes the hold point {hold!r}; add one that does")
 
 
@@ -281,6 +303,7 @@ CHECKS: tuple[Callable[[Checked], Iterator[Problem]], ...] = (
     _conditions,
     _hold_points,
     _hazards,
+    _undoings,
     _measures,
     _judge_steps,
     _targets,

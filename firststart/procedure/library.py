@@ -38,7 +38,7 @@ class Library:
         """The procedures that apply to an engine of these profile words, in stage order."""
         order = list(self.stages)
         found = [p for p in self.procedures.values() if applies(p.applies, words, unknown=True)]
-        return tuple(sorted(found, key=lambda p: order.index(p.stage)))
+        return tuple(sorted(found, key=lambda p: (order.index(p.stage), self.stages[p.stage].place_of(p.id))))
 
     def establishers(self, hold: str, words: Mapping[str, str]) -> tuple[str, ...]:
         """The procedures that can establish `hold` on this engine, in stage order."""

@@ -246,7 +246,15 @@ class Safety(Frozen):
 
 
 class Stage(Frozen):
-    """One stage of the whole job, in order. Work left for later is done before what follows a `goal`."""
+    """One stage of the whole job, in order. Work left for later is done before what follows a `goal`.
+
+    `order` names the procedures that come first within the stage, in this order; all others follow by name.
+    """
 
     title: str = Field(min_length=3)
     goal: bool = False
+    order: Words = ()
+
+    def place_of(self, procedure: str) -> int:
+        """Where `procedure` comes within the stage; those that `order` does not name share the last place."""
+        return self.order.index(procedure) if procedure in self.order else len(self.order)
