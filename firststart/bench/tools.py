@@ -10,6 +10,7 @@ from firststart.job.plan import plan
 from firststart.job.rules import Rules
 from firststart.job.situation import Situation
 from firststart.judge.registry import AMOUNTS
+from firststart.procedure.needs import hazards_of
 from firststart.prompt.prompt import PLACEHOLDER
 
 
@@ -38,7 +39,7 @@ def tools_for(rules: Rules, situation: Situation, now: datetime) -> Tools:
                 continue
             if step.measure is not None:
                 groups["tool"][step.measure.instrument] = None
-            for hazard in step.hazard:
+            for hazard in hazards_of(step):
                 groups["gear"].update(dict.fromkeys(rules.library.safety.hazards[hazard].gear))
     return Tools(*(tuple(items) for items in groups.values()))
 

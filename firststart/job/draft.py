@@ -15,6 +15,7 @@ from firststart.job.rules import MAX_CRANK_S, Rules
 from firststart.job.situation import OpenCrank, Run, Situation
 from firststart.machine.table import EVENTLESS, FINAL, GATE, PERMIT, State, Table
 from firststart.procedure.model import CRANKED, LEFT, Measure
+from firststart.procedure.needs import hazards_of
 from firststart.starter.crank import LONGEST_S
 from firststart.units import Measured, from_si
 
@@ -196,7 +197,7 @@ class Draft:
             return
         run = self.run()
         question = state.sort in ("action", "choice", "measure", "wait")
-        hazards = state.step.hazard if state.step is not None else ()
+        hazards = hazards_of(state.step) if state.step is not None else ()
         self.add(f.StepEntered, run=run.run, state=state.name, question=question, hazards=hazards)
         if state.step is not None:
             for name in state.step.undoes:

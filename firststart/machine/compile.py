@@ -28,6 +28,7 @@ from firststart.procedure.model import (
     Step,
     Target,
 )
+from firststart.procedure.needs import hazards_of
 
 MAX_CYLINDERS = 8
 MORE = "more"
@@ -115,18 +116,20 @@ class _Compiler:
         return applies(self.safety.hold_points[hold].applies, self.words, unknown=True)
 
     def _needs(self, step: Step) -> tuple[str, ...]:
-        for hazard in step.hazard:
+        hazards = hazards_of(step)
+        for hazard in hazards:
             if hazard not in self.safety.hazards:
                 raise UnknownName(f"{self.procedure.id}: there is no hazard class called {hazard!r}.")
-        holds = tuple(h for h in self.safety.demands(step.hazard) if self._hold_applies(h))
-        permit = step.crank is not None and self.safety.needs_permit(step.hazard)
-        return (*holds, PERMIT) if permit else holds
+            for hold in self.safety.hazards[hazard].holds:
+                self._hold_applies(hold)  # a name that does not exist must not make the gate weaker
+        holds = tuple(h for h in self.safety.demands(hazards) if self._hold_applies(h))
+        return (*holds, PERMIT) if step.crank is not None else holds
 
     def _add_step(self, step_id: str, step: Step, cylinder: int | None) -> None:
         name = _name(step_id, cylinder)
         needs = self._needs(step)
         self.states[name] = State(name, step.sort, step_id, step, cylinder, needs)
-        if step.hazard:
+        if hazards_of(step):
             gate = f"{name}.{GATE}"
             self.states[gate] = State(gate, GATE, step_id, None, cylinder, needs, guards=name)
             self.arrows.append(Arrow(gate, EVENTLESS, name, frozenset(needs)))
@@ -220,7 +223,7 @@ class _Compiler:
             return str(name)
         step_id = name.rsplit(".", 1)[0] if "." in name else name
         step = self.procedure.steps[step_id]
-        return f"{name}.{GATE}" if step.hazard else name
+        return f"{name}.{GATE}" if hazards_of(step) else name
 
 
 class _Skipped(str):
@@ -249,7 +252,7 @@ def fields_read(procedure: Procedure, safety: Safety) -> set[str]:
     for step in procedure.steps.values():
         fields |= set(step.applies)
         fields |= {f for targets in step.go.values() for t in targets for f in t.when}
-        holds |= set(safety.demands(tuple(z for z in step.hazard if z in safety.hazards)))
+        holds |= set(safety.demands(hazards_of(step)))
     for hold in holds & set(safety.hold_points):
         fields |= set(safety.hold_points[hold].applies)
     return fields

@@ -2,24 +2,27 @@
 
 Proved of each table: every state is reached by some engine, every state has a way to a safe end, every
 hazardous state is entered only through its gate, the gate demands all that the hazard classes demand,
-and nothing moves for ever without the person. Each problem names the shortest path that shows it.
+every answer leads to one place, and nothing moves for ever without the person. Proved of the library:
+stop leads to work that nothing can hold up, and no work waits for itself on any kind of engine. Each
+problem names the shortest path that shows it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import product
 
-from firststart.engine.profile import UNKNOWN, WORDS, applies
 from firststart.errors import Problem, UnknownName
-from firststart.machine.compile import compile_table, fields_read
-from firststart.machine.table import EVENTLESS, FINAL, GATE, LEAVE, PERMIT, Table
+from firststart.machine.compile import MAX_CYLINDERS, compile_table
+from firststart.machine.kinds import Kind, conditions_of, conditions_of_establishers, kinds
+from firststart.machine.proofs import faults_of
+from firststart.machine.table import Table
 from firststart.procedure.library import Library
 from firststart.procedure.model import Procedure
-from firststart.procedure.needs import attainable
+from firststart.procedure.needs import attainable, hazards_of
 
-MAX_ENGINES = 4000
+MAKE_SAFE = "make-safe"
+MOST_KINDS = 20_000  # of one procedure: more is told as a problem, never left out in silence
 
 
 @dataclass(frozen=True)
@@ -42,177 +45,95 @@ def prove(
         if only is not None and procedure.id not in only:
             continue
         found = set[str]()
-        for words, cylinders in engines(procedure, library):
-            try:
-                table = compile_table(procedure, library.safety, judge_words, words, cylinders)
-            except UnknownName as error:
-                problems.append(_at(library, procedure, (), f"cannot be compiled: {error}"))
-                break
+        for kind, table in _tables(procedure, library, judge_words, problems):
             tables, states, arrows = tables + 1, states + len(table.states), arrows + len(table.arrows)
-            found |= {table.states[name].step_id or name for name in table.reachable()}
-            problems += prove_table(table, library)
+            problems += prove_table(table, library, judge_words)
+            if kind.answers[0]:
+                found |= {table.states[name].step_id or name for name in table.reachable()}
         problems += _never_reached(procedure, library, found)
+    problems += _stop_work(library, only)
     problems += _waiting(library, only)
     return Proof(tables, states, arrows, tuple(sorted(set(problems))))
 
 
+def _tables(
+    procedure: Procedure, library: Library, judge_words: Mapping[str, tuple[str, ...]], problems: list[Problem]
+) -> Iterator[tuple[Kind, Table]]:
+    """Each kind of engine with its table. One that `applies` leaves out is proved too, if it can be compiled at all."""
+    every = kinds(conditions_of(procedure, library.safety))
+    if len(every) > MOST_KINDS:
+        problems.append(_at(library, procedure, (), f"tells {len(every)} kinds of engine apart; use fewer conditions"))
+        return
+    for kind in every:
+        for cylinders in _cylinders(procedure):
+            try:
+                yield kind, compile_table(procedure, library.safety, judge_words, kind.words, cylinders)
+            except UnknownName as error:
+                if kind.answers[0]:
+                    problems.append(_at(library, procedure, (), f"cannot be compiled: {error}"))
+                    return
+
+
 def engines(procedure: Procedure, library: Library) -> Iterator[tuple[dict[str, str], int | None]]:
-    """Profiles that the procedure can tell apart: words (unknown included) with a number of cylinders."""
-    fields = sorted(fields_read(procedure, library.safety))
-    choices = [_classes(procedure, library, field) for field in fields]
-    each = (None, 1, 2, 8) if any(s.foreach for s in procedure.steps.values()) else (None,)
-    count = 0
-    for combination in product(*choices):
-        words = {f: w for f, w in zip(fields, combination, strict=True) if w != UNKNOWN}
-        if not applies(procedure.applies, words, unknown=True):
-            continue
-        for cylinders in each:
-            count += 1
-            if count > MAX_ENGINES:
-                return
-            yield words, cylinders
+    """Profiles that the procedure applies to and can tell apart: words, and the number of cylinders."""
+    for kind in kinds(conditions_of(procedure, library.safety)):
+        if kind.answers[0]:
+            yield from ((kind.words, cylinders) for cylinders in _cylinders(procedure))
 
 
-def _classes(procedure: Procedure, library: Library, field: str) -> list[str]:
-    """One word for each set of words of `field` that all conditions treat alike."""
-    conditions = [c[field] for c in _conditions(procedure, library) if field in c]
-    alike: dict[tuple[bool, ...], str] = {}
-    for word in (*WORDS[field], UNKNOWN):
-        mark = (*(word in accepted for accepted in conditions), word == UNKNOWN)
-        alike.setdefault(mark, word)
-    return list(alike.values())
+def _cylinders(procedure: Procedure) -> tuple[int | None, ...]:
+    """The numbers of cylinders that make a difference to it: unknown, and each one there can be."""
+    each = any(step.foreach for step in procedure.steps.values())
+    return (None, *range(1, MAX_CYLINDERS + 1)) if each else (None,)
 
 
-def _conditions(procedure: Procedure, library: Library) -> list[Mapping[str, tuple[str, ...]]]:
-    found: list[Mapping[str, tuple[str, ...]]] = [procedure.applies]
-    found += [point.applies for point in library.safety.hold_points.values()]
-    for step in procedure.steps.values():
-        found.append(step.applies)
-        found += [t.when for targets in step.go.values() for t in targets]
-    return found
-
-
-def prove_table(table: Table, library: Library) -> list[Problem]:
+def prove_table(table: Table, library: Library, judge_words: Mapping[str, tuple[str, ...]]) -> list[Problem]:
     """Every problem of one compiled table."""
-    paths = table.reachable()
     problems: list[Problem] = []
-    for check in (_gated, _ends, _rests):
-        for state, message in check(table, library, paths):
-            step = table.states[state].step_id
-            place = ("steps", step) if step in table.procedure.steps else ()
-            shown = " > ".join(paths.get(state, (state,)))
-            problems.append(_at(library, table.procedure, place, f"{message} (path: {shown})"))
+    for fault in faults_of(table, library.safety, judge_words):
+        step = table.states[fault.state].step_id
+        place = ("steps", step) if step in table.procedure.steps else ()
+        shown = " > ".join(fault.path)
+        problems.append(_at(library, table.procedure, place, f"{fault.message} (path: {shown})"))
     return problems
 
 
-Found = Iterator[tuple[str, str]]
-Paths = Mapping[str, tuple[str, ...]]
-
-
-def _gated(table: Table, library: Library, paths: Paths) -> Found:
-    """No hazardous state without its own gate on every path, and the gate demands all hold points."""
-    for name, state in table.states.items():
-        if not state.hazardous or state.step is None or name not in paths:
-            continue
-        gate = f"{name}.{GATE}"
-        if name in table.reachable(without=(gate,)):
-            yield name, "the hazardous step can be entered without its gate"
-        demanded = set(_demanded(table, library, name))
-        for arrow in table.leaving.get(gate, ()):
-            if arrow.target == name and (not demanded <= arrow.needs or arrow.lacking):
-                missing = ", ".join(sorted(demanded - arrow.needs))
-                yield name, f"the gate does not demand {missing or 'its hold points'}"
-        back = {a.target for a in table.leaving[name] if a.event == EVENTLESS and a.lacking}
-        if demanded - {PERMIT} and gate not in back:
-            yield name, "the hazardous step is kept although its hold points have gone stale"
-
-
-def _demanded(table: Table, library: Library, name: str) -> Iterator[str]:
-    """What the hazard classes of a state demand on this engine, worked out anew from the safety data."""
-    step = table.states[name].step
-    assert step is not None  # only hazardous states come here
-    for hold in library.safety.demands(step.hazard):
-        if applies(library.safety.hold_points[hold].applies, table.words, unknown=True):
-            yield hold
-    if step.crank is not None and library.safety.needs_permit(step.hazard):
-        yield PERMIT
-
-
-def _ends(table: Table, _library: Library, paths: Paths) -> Found:
-    """From every state some path leads to an end without passing a hazardous step first."""
-    safe = {name for name, state in table.states.items() if state.sort == FINAL}
-    arrows = [a for a in table.arrows if not table.states[a.target].hazardous]
-    grown = True
-    while grown:
-        more = {a.source for a in arrows if a.target in safe} - safe
-        safe |= more
-        grown = bool(more)
-    for name in paths:
-        if name not in safe:
-            yield name, "there is no way from here to a safe end"
-        elif table.states[name].sort != FINAL and LEAVE not in table.events(name):
-            yield name, "the work cannot be left here"
-
-
-def _rests(table: Table, _library: Library, paths: Paths) -> Found:
-    """No loop of states that move without the person: judge steps and open gates."""
-    moving = {
-        name: [
-            a.target
-            for a in table.leaving[name]
-            if not a.lacking and a.event != LEAVE and (a.event == EVENTLESS or table.states[name].sort == "judge")
-        ]
-        for name in paths
-    }
-    for start in paths:
-        seen: set[str] = set()
-        stack = list(moving[start])
-        while stack:
-            here = stack.pop()
-            if here == start:
-                yield start, "this moves for ever without the person"
-                break
-            if here not in seen:
-                seen.add(here)
-                stack += moving.get(here, [])
-
-
 def _never_reached(procedure: Procedure, library: Library, found: set[str]) -> Iterator[Problem]:
-    for name in procedure.steps:
-        if name not in found:
-            yield _at(
-                library,
-                procedure,
-                ("steps", name),
-                f"no engine ever reaches the step {name!r}; lead to it or remove it",
-            )
-    for name in procedure.results:
-        if name not in found:
-            yield _at(
-                library,
-                procedure,
-                ("results", name),
-                f"no engine ever reaches the result {name!r}; lead to it or remove it",
-            )
+    for sort, names in (("step", procedure.steps), ("result", procedure.results)):
+        for name in names:
+            if name not in found:
+                message = f"no engine ever reaches the {sort} {name!r}; lead to it or remove it"
+                yield _at(library, procedure, (f"{sort}s", name), message)
+
+
+def _stop_work(library: Library, only: Collection[str] | None) -> Iterator[Problem]:
+    """What a stop leads to must be there for every engine, and nothing may hold it up."""
+    work = library.procedures.get(MAKE_SAFE)
+    if work is None or (only is not None and MAKE_SAFE not in only):
+        return
+    if work.applies or work.prereq:
+        place = ("applies" if work.applies else "prereq",)
+        yield _at(library, work, place, "a stop leads here on every engine and at once; remove this")
+    for name, step in work.steps.items():
+        if hazards_of(step) or step.wait is not None or step.foreach:
+            yield _at(library, work, ("steps", name), "after a stop nothing may wait: no hazard, wait or foreach here")
 
 
 def _waiting(library: Library, only: Collection[str] | None) -> Iterator[Problem]:
-    """A procedure that can never be done: hold points that wait for each other, on some kind of engine."""
+    """A procedure that can never be done: hold points that wait for each other, on some kind of engine.
+
+    Fields that no establisher looks at stay unknown: the most work then applies, and the most is demanded.
+    """
     told = set[str]()
-    for kind in (*WORDS["kind"], UNKNOWN):
-        for fuel in WORDS["fuel"]:
-            words = {"fuel": fuel} if kind == UNKNOWN else {"kind": kind, "fuel": fuel}
-            _done, stuck = attainable(library, words)
-            for name, holds in stuck.items():
-                if name not in told and (only is None or name in only):
-                    told.add(name)
-                    shown = ", ".join(holds) or "each other"
-                    yield _at(
-                        library,
-                        library.procedures[name],
-                        ("prereq",),
-                        f"can never be done on a {kind} with {fuel}: nothing that can be done before it meets {shown}",
-                    )
+    for kind in kinds(conditions_of_establishers(library, library.safety.hold_points)):
+        _done, stuck = attainable(library, kind.words)
+        for name, holds in stuck.items():
+            if name not in told and (only is None or name in only):
+                told.add(name)
+                shown = ", ".join(holds) or "each other"
+                engine = ", ".join(f"{f} {w}" for f, w in kind.words.items()) or "an engine of which nothing is known"
+                message = f"can never be done ({engine}): nothing that can be done before it meets {shown}"
+                yield _at(library, library.procedures[name], ("prereq",), message)
 
 
 def _at(library: Library, procedure: Procedure, path: tuple[str | int, ...], message: str) -> Problem:

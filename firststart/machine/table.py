@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from firststart.procedure.model import Procedure, Result, Step
+from firststart.procedure.needs import hazards_of
 
 EVENTLESS = ""
 LEAVE = "leave"
@@ -37,7 +38,7 @@ class State:
 
     @property
     def hazardous(self) -> bool:
-        return self.step is not None and bool(self.step.hazard)
+        return self.step is not None and bool(hazards_of(self.step))
 
 
 @dataclass(frozen=True)

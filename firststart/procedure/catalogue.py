@@ -1,13 +1,13 @@
 """Finds and opens the files of `procedures/`, and makes one checked Library of them.
 
-A folder of the user's own may add procedures, or replace one that ships by stating `replaces: ID`'s id as
-its own and lying in `replace/`. Its hazards may add to the shipped ones and can take nothing away.
+A folder of the user's own may add procedures, or replace one that ships by having its id and stating
+`replaces: ID`. Its hazards may add to the shipped ones, and nothing in it can take a guard away.
 """
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -15,7 +15,7 @@ from typing import Any
 from firststart.errors import DataError, Problem
 from firststart.judge.model import Limit, Limits
 from firststart.procedure.library import Defaults, Library
-from firststart.procedure.merge import merge_safety
+from firststart.procedure.merge import merge_safety, own_problems, safety_problems
 from firststart.procedure.model import Procedure, Safety, Stage
 from firststart.procedure.reader import Document, read
 from firststart.procedure.validate import model_of
@@ -77,22 +77,26 @@ def load_with_problems(
     if not folder.is_dir():
         return None, [Problem(str(folder), 1, "there is no such folder; name the folder of procedures")]
     stages = _load_stages(reading, folder / "stages.yaml")
-    safety = _load_one(reading, folder / "hazards.yaml", Safety)
+    safety: Safety | None = _load_one(reading, folder / "hazards.yaml", Safety)
+    if safety is not None:
+        reading.problems += safety_problems(safety, reading.documents["hazards"])
+    shipped_safety = safety
     limits = _load_limits(reading, sorted((folder / "limits").glob("*.yaml")))
     duties = _load_duties(reading, folder / "starters.yaml")
     engines = _load_engines(reading, sorted((folder / "engines").glob("*.yaml")))
     book = reading.document(folder / "no-start.yaml") if (folder / "no-start.yaml").is_file() else None
-    procedures, digests = _load_procedures(reading, sorted((folder / "work").glob("*.yaml")), {})
+    procedures, digests = _load_procedures(reading, sorted((folder / "work").glob("*.yaml")))
     for extra in own:
         reading.root = extra
         if safety is not None and (extra / "hazards.yaml").is_file():
             document = reading.document(extra / "hazards.yaml")
             if document is not None:
                 safety = merge_safety(safety, document, reading.problems)
-        more, more_digests = _load_procedures(reading, sorted((extra / "work").glob("*.yaml")), procedures)
+        paths = sorted((extra / "work").glob("*.yaml"))
+        more, more_digests = _load_procedures(reading, paths, procedures, shipped_safety)
         procedures, digests = {**procedures, **more}, {**digests, **more_digests}
     if files:
-        more, more_digests = _load_procedures(reading, files, procedures)
+        more, more_digests = _load_procedures(reading, files, procedures, shipped_safety)
         procedures, digests = {**procedures, **more}, {**digests, **more_digests}
     if safety is None or duties is None:
         return None, sorted(reading.problems)
@@ -166,16 +170,21 @@ def _load_engines(reading: _Reading, paths: Sequence[Path]) -> dict[str, Default
 
 
 def _load_procedures(
-    reading: _Reading, paths: Sequence[Path], shipped: dict[str, Procedure]
+    reading: _Reading,
+    paths: Sequence[Path],
+    shipped: Mapping[str, Procedure] | None = None,
+    safety: Safety | None = None,
 ) -> tuple[dict[str, Procedure], dict[str, str]]:
+    """Procedures and their digests; with `shipped`, those of a user's folder, held against what ships."""
     procedures: dict[str, Procedure] = {}
     digests: dict[str, str] = {}
+    before = shipped or {}
     for path in paths:
         document = reading.document(path)
         if document is None:
             continue
         data = document.data if isinstance(document.data, dict) else {}
-        replaces = data.pop("replaces", None) if shipped else None
+        replaces = data.pop("replaces", None) if shipped is not None else None
         model = model_of(Procedure, document, (), data, reading.problems)
         if model is None:
             continue
@@ -183,13 +192,13 @@ def _load_procedures(
             reading.problems.append(
                 document.problem(("id",), f"id is {model.id!r} but the file is called {path.stem!r}; make them equal")
             )
-        if model.id in procedures or (model.id in shipped and replaces != model.id):
-            reading.problems.append(
-                document.problem(
-                    ("id",), f"the id {model.id!r} is taken already; choose another, or state 'replaces: {model.id}'"
-                )
-            )
+        if model.id in procedures or (model.id in before and replaces != model.id):
+            by = reading.documents[model.id].file
+            message = f"the id {model.id!r} is taken by {by}; choose another, or state 'replaces: {model.id}'"
+            reading.problems.append(document.problem(("id",), message))
             continue
+        if shipped is not None and safety is not None:
+            reading.problems += own_problems(model, replaces, document, before, safety)
         procedures[model.id] = model
         digests[model.id] = digest_of(model)
         reading.documents[model.id] = document

@@ -6,7 +6,14 @@ from collections.abc import Mapping
 
 from firststart.engine.profile import applies
 from firststart.procedure.library import Library, established_by
-from firststart.procedure.model import Procedure
+from firststart.procedure.model import Procedure, Step
+
+CRANKING = "cranking"
+
+
+def hazards_of(step: Step) -> tuple[str, ...]:
+    """The hazard classes of a step. One that cranks is of the class cranking, whatever its author wrote."""
+    return step.hazard if step.crank is None or CRANKING in step.hazard else (*step.hazard, CRANKING)
 
 
 def needs_of(procedure: Procedure, library: Library, words: Mapping[str, str]) -> tuple[str, ...]:
@@ -14,7 +21,7 @@ def needs_of(procedure: Procedure, library: Library, words: Mapping[str, str]) -
     wanted = set(procedure.prereq)
     for step in procedure.steps.values():
         if applies(step.applies, words, unknown=True):
-            wanted |= set(library.safety.demands(step.hazard))
+            wanted |= set(library.safety.demands(hazards_of(step)))
     points = library.safety.hold_points
     return tuple(h for h in points if h in wanted and applies(points[h].applies, words, unknown=True))
 

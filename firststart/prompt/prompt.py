@@ -16,6 +16,7 @@ from firststart.job.situation import Run, Situation
 from firststart.judge.registry import AMOUNTS
 from firststart.machine.table import GATE, LEAVE, PERMIT, State
 from firststart.procedure.model import DONE, ELAPSED, UNREAD, Note
+from firststart.procedure.needs import hazards_of
 from firststart.prompt.expect import Expectation, Option
 from firststart.prompt.wording import CANNOT, DONE_PHRASES, duration
 
@@ -162,9 +163,9 @@ def _step(rules: Rules, situation: Situation, run: Run, state: State, now: datet
     step = state.step
     assert step is not None  # gates, judge steps and ends are not presented
     fill = _Filler(rules, situation, state)
-    classes = [rules.library.safety.hazards[h] for h in step.hazard]
+    classes = [rules.library.safety.hazards[h] for h in hazards_of(step)]
     cautions = (*(n for z in classes for n in z.cautions), *(_filled(n, fill) for n in step.note))
-    new = [rules.library.safety.hazards[h] for h in step.hazard if h not in run.cautioned]
+    new = [rules.library.safety.hazards[h] for h in hazards_of(step) if h not in run.cautioned]
     spoken = (*(n for z in new for n in z.cautions), *(_filled(n, fill) for n in step.note))
     wait_s = max((run.wait_until - now).total_seconds(), 0.0) if run.wait_until else 0.0
     text = fill(step.cmd)
