@@ -45,8 +45,8 @@ def large(text: str, width: int) -> str:
     return "\n\n".join("\n".join(row.rstrip() for row in block.splitlines()) for block in drawn)
 
 
-def answers(expects: Expectation) -> str:
-    """What may be answered, as one line for the screen."""
+def answers(expects: Expectation, width: int = 0) -> str:
+    """What may be answered, for the screen; broken between answers when `width` is given."""
     if expects.kind == "measure":
         unit = find_unit(expects.unit, expects.quantity).symbol
         return f"{expects.low:g} to {expects.high:g} {unit}".rstrip() + ", or: cannot measure"
@@ -54,7 +54,15 @@ def answers(expects: Expectation) -> str:
         return f"go  (at most {expects.high:g} seconds)"
     if expects.kind == "turning":
         return "any key the moment the starter stands"
-    return "   ".join(f"[{n}] {o.phrases[0]}" for n, o in enumerate(expects.options, 1))
+    items = [f"[{n}] {o.phrases[0]}" for n, o in enumerate(expects.options, 1)]
+    lines = [""]
+    for item in items:
+        joined = f"{lines[-1]}   {item}" if lines[-1] else item
+        if width and len(joined) > width and lines[-1]:
+            lines.append(item)
+        else:
+            lines[-1] = joined
+    return "\n".join(lines)
 
 
 def block(prompt: Prompt, width: int, *, big: bool) -> list[Fragment]:
@@ -71,7 +79,7 @@ def block(prompt: Prompt, width: int, *, big: bool) -> list[Fragment]:
     out += [("class:action", _wrapped(prompt.text, width)), ("", "\n")]
     if prompt.info:
         out += [("", "\n".join(_wrapped(line, width) for line in prompt.info.splitlines())), ("", "\n")]
-    out += [("class:number", answers(prompt.expects)), ("", "\n")]
+    out += [("class:number", answers(prompt.expects, width)), ("", "\n")]
     return out
 
 

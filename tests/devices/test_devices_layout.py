@@ -1,0 +1,48 @@
+"""How prompts look."""
+
+from __future__ import annotations
+
+import pytest
+
+from firststart.devices.layout import answers, block, large, plain_lines
+from firststart.procedure.model import Note
+from firststart.prompt.expect import Expectation, Option
+from firststart.prompt.prompt import Prompt
+
+MANY = Expectation("choice", tuple(Option(str(n), (f"answer number {n}",)) for n in range(9)))
+PROMPT = Prompt(
+    "Put out every flame near the machine.", "no flames", MANY,
+    cautions=(Note(signal="WARNING", text="Petrol vapour explodes."),), info="More of it.", place="The place",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 120, 200])
+def test_nothing_is_wider_than_the_terminal(width: int) -> None:
+    """From 40 columns to 200 every line fits."""
+    text = "".join(part for _, part in block(PROMPT, width, big=True))
+
+    assert [] == [line for line in text.splitlines() if len(line) > width]
+
+
+def test_answers_are_not_broken_inside() -> None:
+    """A line ends between answers, never inside one."""
+    lines = answers(MANY, 40).splitlines()
+
+    assert 9 == sum(line.count("[") for line in lines)
+    assert all(line.startswith("[") for line in lines)
+
+
+def test_the_caution_comes_before_the_action_with_its_word() -> None:
+    """The signal word stands as text, so that colour is never the only sign, and before the action."""
+    text = "".join(part for _, part in block(PROMPT, 80, big=False))
+    lines = plain_lines(PROMPT)
+
+    assert text.index("WARNING") < text.index("Put out")
+    assert "WARNING: Petrol vapour explodes." == lines[0]
+
+
+def test_large_letters_are_five_lines_high() -> None:
+    """A short word is drawn in block letters; one that does not fit stands in capitals."""
+    assert 5 == len(large("fuel", 80).splitlines())
+    assert "F U E L" == large("fuel", 20)
+    assert "EXTINGUISHERS EVERYWHERE ALWAYS" == large("extinguishers everywhere always", 40)
