@@ -20,7 +20,7 @@ class Memory:
 
     seen: dict[str, set[str]] = field(default_factory=dict)
     times: dict[str, int] = field(default_factory=dict)
-    worked: dict[tuple[str, int | None], int] = field(default_factory=dict)  # work done when a look was last asked for
+    worked: dict[tuple[str, int | None], tuple[int, str]] = field(default_factory=dict)  # when a look was last asked for
 
     def saw(self, name: str, *words: str) -> bool:
         return bool(self.seen.get(name, set()) & set(words))

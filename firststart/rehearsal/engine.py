@@ -33,7 +33,7 @@ REWORKED = frozenset({
     "air.path", "choke", "throttle", "exhaust.look", "intake.boot", "stop.control", "stop.circuit", "oil.level", "oil.dip",
     "fuel.tap", "controls.position", "safety.position", "jets", "float.needle", "fuel.filter", "fuel.hose", "valve.clearance",
     "points", "flywheel.gap", "fuses", "interlock", "lead.order", "wiring", "decompressor", "diaphragm", "float.bowl",
-    "distributor.cap", "lead.ohms", "overflow", "plug.state", "timing",
+    "diesel.bleed", "distributor.cap", "lead.ohms", "overflow", "plug.state", "timing",
 })  # looks at one part: asked again after work, that work was done
 
 
@@ -191,6 +191,11 @@ class VirtualEngine:
         if any("flood" in p.condition.sets or "plug.shunt" in p.condition.sets for p in gone):
             self.sight.soaked = 0.0
         return gone
+
+    def needed(self) -> frozenset[str]:
+        """The repairs that would put right something that is there."""
+        there = {p.name for p in self.present.values()}
+        return frozenset(repair for repair, names in self.repairs.items() if there & set(names))
 
     def left(self) -> tuple[Present, ...]:
         """The conditions that are still there."""

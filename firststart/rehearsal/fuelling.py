@@ -16,6 +16,8 @@ from firststart.rehearsal.parts import Parts
 from firststart.rehearsal.turning import Cranking
 
 LEAN, RICH = 0.5, 2.5
+FAST_IDLE = 6.0  # times the flow of a warm idle that a cold engine on its choke takes (common practice, no source)
+FILLS = 5e-6 / 60  # m3/s, 5 ml a minute: less does not fill a bowl while people wait (common practice, no source)
 _SEAT = math.pi / 4 * 1.8e-3**2  # m2, the narrowest passage of a sound line (common practice, no source)
 _HEAD_M = 0.25  # tank above the carburettor (common practice, no source)
 _BLUNT = 0.6  # discharge coefficient of a sharp orifice (standard, from memory)
@@ -59,12 +61,12 @@ def sustained(parts: Parts, body: Body) -> bool:
     if body.feed == "injection":
         return rail(parts, body) > 0.55
     stuck = 0.0 if parts.so("float.shut") else 1.0
-    return flow(parts, body) * stuck > 3 * idle_flow(body.swept * body.cylinders) and line_share(parts, body) > 0.2
+    return flow(parts, body) * stuck > FAST_IDLE * idle_flow(body.swept * body.cylinders)
 
 
 def bowl(parts: Parts, body: Body) -> float:
     """How full the float bowl stands after some minutes with the tap open, 0 to 1; above 1 it runs over."""
-    if parts.so("float.shut") or line_share(parts, body) < 0.03:
+    if parts.so("float.shut") or flow(parts, body) < FILLS:
         return 0.0
     return 1.0 + 0.5 * parts("float.leak")
 

@@ -7,6 +7,7 @@ from firststart.rehearsal.sight import Look, Sight, Word, yes
 from firststart.rehearsal.turning import compression, leak_down, leak_route, rest_volts, sound_gauge
 
 WEAK = 0.5  # share of a sound compression below which a thumb or an ear notices (common practice, no source)
+SAGS = 0.79  # share of the nominal voltage under which a cranking battery is bad (9.5 of 12 V: common practice, no source)
 LITTLE = 0.90  # share of the supply that a cylinder holds when it hardly leaks (common practice, no source)
 
 
@@ -111,6 +112,24 @@ def _motion(s: Sight, c: int | None) -> Word:
     return "one does not" if s.any("valve.stuck", c, 0.5) else "all move"
 
 
+def _sag(s: Sight, _c: int | None) -> Word:
+    asked = s.turning()
+    posts = asked.posts if asked.posts > 0 else rest_volts(s.parts, s.body)
+    return "fail" if posts * s.noise(0.005) < SAGS * s.body.volts else "pass"
+
+
+def _dropped(part: str, most: float) -> Look:
+    def look(s: Sight, _c: int | None) -> Word:
+        volts = s.turning().amps * s.parts(part) * s.noise(0.02)
+        return "fail" if volts > most * s.body.volts / 12 else "pass"
+
+    return look
+
+
+def _unloaded(s: Sight, _c: int | None) -> Word:
+    return "still-stuck" if s.parts.so("engine.stuck") else "moves"
+
+
 def _spit(s: Sight, _c: int | None) -> Word:
     open_intake = any(s.parts("intake.mm2", c) > 2 for c in s.body.numbers)
     return "spits back" if open_intake or s.parts("reed.gap") > 0.3 or abs(s.parts("cam.degrees")) > 30 else "clean"
@@ -162,6 +181,10 @@ ENGINE: dict[str, Look] = {
     "valve.clearance": _clearance,
     "valve.motion": _motion,
     "cam.marks": lambda s, _: "out of line" if abs(s.parts("cam.degrees")) > 8 else "line up",
+    "battery.sag": _sag,
+    "drop.terminals": _dropped("terminals.ohm", 0.3),
+    "drop.earth": _dropped("earth.ohm", 0.3),
+    "stuck.unloaded": _unloaded,
     "starter.tapped": lambda s, _: "turned" if s.parts("motor.drag") > 2 and s.rng.random() < 0.4 else "still",
     "earth.strap": yes("earth.ohm", ("dirty", "dirty ends"), 0.01),
     "earth.engine": yes("earth.ohm", ("more", "it shows more"), 0.5),

@@ -130,6 +130,10 @@ def _plug_state(s: Sight, c: int | None) -> Word:
     return "clean"
 
 
+def _points_drop(s: Sight, _c: int | None) -> Word:
+    return "fail" if s.parts("points.ohm") / (s.parts("points.ohm") + 3.0) > 0.03 else "pass"
+
+
 def _condenser(s: Sight, _c: int | None) -> Word:
     return "fail" if s.parts("condenser.leak") > 0.4 and s.rng.random() < 0.85 else "pass"
 
@@ -152,6 +156,7 @@ SPARK: dict[str, Look] = {
     "coil.feed": _feed,
     "coil.switching": _switching,
     "points": _points,
+    "points.drop": _points_drop,
     "condenser": _condenser,
     "coil.ohms": _coil,
     "lead.ohms": yes("cap.open", ("open or high", "open", "high", "fail")),

@@ -23,6 +23,7 @@ from firststart.rehearsal.firing import Answer
 from firststart.rehearsal.scenario import Scenario
 from firststart.rehearsal.sight import Word
 from firststart.rehearsal.temper import TEMPERS, Temper
+from firststart.rehearsal.which import branches, by_fault, by_words
 from firststart.units import Measured, find_unit, from_si, measured
 
 CANNOT = "cannot measure"
@@ -34,7 +35,7 @@ _POUR = re.compile(r"put (\d+(?:\.\d+)?) ml ", re.IGNORECASE)
 _SET = re.compile(r"set (\d+(?:\.\d+)?) to (\d+(?:\.\d+)?) (mm|in|thou)", re.IGNORECASE)
 TIRED = 2  # offers of the same unfinished work after which something else is asked for
 VAIN = 4  # times the same gate or wait is met in one work before it is left
-GIVES_UP = 7  # and after which the person gives up
+GIVES_UP = 6  # and after which the person gives up
 
 
 @dataclass(frozen=True)
@@ -62,9 +63,10 @@ class Person:
     _today: float = 0.0  # seconds since this day's work began
     _reading: Measured | None = None
     _memories: dict[int, Memory] = field(default_factory=dict)
-    _offers: dict[str, int] = field(default_factory=dict)
+    _offers: dict[object, int] = field(default_factory=dict)
     _worked: int = 0  # actions done so far
     _bothered: int = 0
+    _advice: str = ""  # the tool's last advice to mend something
     _measure_ml: float = 0.0  # the amount last told to be poured
     _set_to: float | None = None  # SI, the middle of the band last told: "Set 0.55 to 0.65 mm"
 
@@ -139,13 +141,15 @@ class Person:
 
     # kinds of prompt ------------------------------------------------------------------------------------
 
-    def _at_idle(self, _desk: Desk, prompt: Prompt) -> Move:
+    def _at_idle(self, desk: Desk, prompt: Prompt) -> Move:
         if not prompt.offer:
             return Move(SAY_S, "finish for today")
         if self._today > self.temper.day * 3600 and not self._running_well():
             self.sleepy = True
             return Move(SAY_S, "finish for today")
-        offers = self._offers[prompt.offer] = self._offers.get(prompt.offer, 0) + 1
+        self._advice = prompt.text if prompt.text.lower().startswith("mend ") else ""
+        offer = (prompt.offer, frozenset((e.procedure, e.result) for e in desk.situation.ended.values()))
+        offers = self._offers[offer] = self._offers.get(offer, 0) + 1
         others = any(o.event == "other" for o in prompt.expects.options)
         if offers > GIVES_UP:
             return Move(SAY_S, "finish for today")
@@ -195,7 +199,7 @@ class Person:
             return self._pick(LOOK_S, self._told(step.sets, options))
         if step.observe:
             return self._pick(seconds, self._see(desk, step.observe, state.cylinder, options))
-        return self._pick(seconds, self._other_choice(_running(desk), state, self._memory(desk), options))
+        return self._pick(seconds, self._other_choice(desk, state, options))
 
     def _memory(self, desk: Desk) -> Memory:
         """What this run has told so far."""
@@ -208,8 +212,9 @@ class Person:
         self._offers[least.event] = self._offers.get(least.event, 0) + 1
         return Move(LOOK_S, str(options.index(least) + 1), KEYS)
 
-    def _other_choice(self, procedure: str, state: State, memory: Memory, options: tuple[Option, ...]) -> Option:
+    def _other_choice(self, desk: Desk, state: State, options: tuple[Option, ...]) -> Option:
         """A choice that tells nothing of a fault: another cylinder, one's own doing, else what a ready person says."""
+        procedure, memory = _running(desk), self._memory(desk)
         if state.name.startswith("more-"):
             more = (state.cylinder or 1) < self.engine.body.cylinders
             return _named("yes" if more else "no", options) or options[0]
@@ -218,8 +223,17 @@ class Person:
             self.engine.sight.coil = memory.times[state.step_id] + 1
         known = ANSWERS.get((procedure, state.step_id))
         if known is None:
-            return options[0]
+            return self._which(desk, state, options) or options[0]
         return _named(known(memory, self.engine.body, self.rng), options) or options[0]
+
+    def _which(self, desk: Desk, state: State, options: tuple[Option, ...]) -> Option | None:
+        """Where answers lead to different repairs: the one that was advised, else the one that is seen to be needed."""
+        found = branches(desk.rules.table(_running(desk), desk.situation), state.name)
+        if not found:
+            return None
+        leading = tuple(o for o in options if found.get(o.event))
+        advised = by_words(self._advice, leading) if self._advice else None
+        return advised or by_fault(found, self.engine.needed(), leading)
 
     def _told(self, name: str, options: tuple[Option, ...]) -> Option:
         """What the person knows of the profile."""
@@ -229,7 +243,8 @@ class Person:
     def _see(self, desk: Desk, name: str, cylinder: int | None, options: tuple[Option, ...]) -> Option:
         """The option that fits what is seen; now and then its neighbour."""
         memory = self._memory(desk)
-        self._rework(memory, name, cylinder)
+        if self._worked_on(desk, name, cylinder):
+            self.engine.rework(name, cylinder)
         option = self._judge(name, self.engine.look(name, cylinder), options)
         memory.seen.setdefault(name, set()).add(option.event)
         return option
@@ -248,12 +263,13 @@ class Person:
             return options[at + 1] if at + 1 < len(options) else options[at - 1]
         return fits
 
-    def _rework(self, memory: Memory, name: str, cylinder: int | None) -> None:
-        """Asked again in the same work, after other steps: what was asked for in between has been done."""
-        before = memory.worked.get((name, cylinder))
-        if before is not None and before < self._worked:
-            self.engine.rework(name, cylinder)
-        memory.worked[(name, cylinder)] = self._worked
+    def _worked_on(self, desk: Desk, name: str, cylinder: int | None) -> bool:
+        """Was this asked before in the same work, and has something been done since, or does another step ask it now?"""
+        memory, state = self._memory(desk), state_now(desk)
+        now = (self._worked, state.step_id if state else "")
+        before = memory.worked.get((name, cylinder), now)
+        memory.worked[(name, cylinder)] = now
+        return before != now
 
     def _pick(self, seconds: float, option: Option) -> Move:
         channel = KEYS if self.rng.random() < self.temper.types else VOICE
@@ -267,7 +283,7 @@ class Person:
             return Move(SAY_S, CANNOT)
         sets = state.step.sets
         if not sets:
-            self._readjust(self._memory(desk), expects.name, state.cylinder)
+            self._readjust(desk, expects.name, state.cylinder)
         value = self._known(sets, expects) if sets else self._read(expects, state, state.step.measure.resolution)
         if value is None:
             return Move(LOOK_S, CANNOT)
@@ -290,12 +306,10 @@ class Person:
             shown = measured(min(max(shown.value, expects.low), expects.high), expects.unit, expects.quantity)
         return shown
 
-    def _readjust(self, memory: Memory, name: str, cylinder: int | None) -> None:
+    def _readjust(self, desk: Desk, name: str, cylinder: int | None) -> None:
         """A gap that is measured again after work was set to what was told meanwhile."""
-        before = memory.worked.get((name, cylinder))
-        if before is not None and before < self._worked and self._set_to is not None:
+        if self._worked_on(desk, name, cylinder) and self._set_to is not None:
             self.engine.adjust(name, cylinder, self._set_to)
-        memory.worked[(name, cylinder)] = self._worked
 
     def _from_shelf(self, name: str) -> float | None:
         """Figures that come from a label or from what was poured, not from the engine."""

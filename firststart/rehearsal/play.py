@@ -21,6 +21,7 @@ from firststart.rehearsal.person import Person
 from firststart.rehearsal.scenario import Scenario
 from firststart.starter.permit import heat_series
 
+AWAY = 3600.0  # a wait longer than this is not spent at the engine
 TURNS = 6000  # answers after which a play is called endless
 AFTER_START = ("first-run", "shut-down")
 SAME = 60  # answers without any new fact after which it is called stuck
@@ -80,6 +81,7 @@ def play(
 class _Tally:
     found: list[Present] = field(default_factory=list)
     wrong: list[str] = field(default_factory=list)
+    mended: list[f.RepairDone] = field(default_factory=list)  # of the run that is about to end
     refused: dict[str, int] = field(default_factory=dict)
     warnings: int = 0
     checks: int = 0
@@ -102,7 +104,7 @@ class _Play:
         if scenario.given.prepared:
             prepare(self.desk, scenario.told)
         self.conductor = Conductor(self.desk, adviser)
-        self.nights = 0.0
+        self.nights = 0.0  # seconds not spent at the engine
         self.engine = VirtualEngine.of(scenario.truth, scenario.given.hidden, kit.conditions, kit.repairs, seed, scenario.given.prepared)
         self.person = Person.of(scenario, self.engine, seed)
         self.tally = _Tally()
@@ -166,7 +168,11 @@ class _Play:
         pending = self.conductor.dialogue.pending
         move = self.person.answer(self.desk, reply.prompt, pending.say if pending else "")
         self.clock.sleep(move.seconds)
-        self.person.work(move.seconds)
+        if move.seconds > AWAY:
+            self.nights += move.seconds
+            self.person.wake()
+        else:
+            self.person.work(move.seconds)
         self._say("PERSON", move.words if move.channel == "voice" else f"[{move.words}]")
         after = self._heard(self.conductor.hear(move.words, move.channel))
         return after if self.desk.situation.open_crank is None else self._crank()
@@ -207,10 +213,10 @@ class _Play:
     def _take(self, fact: f.Fact) -> None:
         match fact:
             case f.RepairDone(success=True):
-                gone = self.engine.mend(fact.suspect)
-                self.tally.found += gone
-                if not gone and self._is_guess(fact) and not self._was_broken(fact.suspect):
-                    self.tally.wrong.append(fact.suspect)
+                self.tally.found += self.engine.mend(fact.suspect)
+                self.tally.mended.append(fact)
+            case f.RunEnded():
+                self._judge_repairs()
             case f.StepRefused():
                 for name in fact.lacking:
                     self.tally.refused[name] = self.tally.refused.get(name, 0) + 1
@@ -220,6 +226,12 @@ class _Play:
                 self.tally.stopped = True
             case _:
                 return
+
+    def _judge_repairs(self) -> None:
+        """A piece of work that was decided on by diagnosis and put right nothing that was broken is a wrong call."""
+        mended, self.tally.mended = self.tally.mended, []
+        if mended and all(self._is_guess(x) and not self._was_broken(x.suspect) for x in mended):
+            self.tally.wrong.append(mended[0].suspect)
 
     def _is_guess(self, fact: f.RepairDone) -> bool:
         """Was it decided on by diagnosis? Ordinary care and the main line of work condemn nothing."""

@@ -159,5 +159,9 @@ READINGS: dict[str, Read] = {
     "cranking.speed": lambda s, _: s.turning().rps,
     "fuel.age": lambda s, _: s.body.years * 3.156e7,
     "pump.pressure": lambda s, _: 2.5e4 * s.parts("pump.share"),
+    "crankcase.start": lambda s, _: 6.0e4,
+    "crankcase.end": lambda s, _: 6.0e4 * (0.97 - 0.9 * min(1.0, s.parts("case.leak"))),
+    "idle.speed": lambda s, _: 20.0,
+    "idle.dwell": lambda s, _: math.radians(60 if s.body.cylinders < 4 else 50) * (2 - s.parts("points.gap")),
     "run.voltage": lambda s, _: rest_volts(s.parts, s.body) * 1.12,
 }
