@@ -33,6 +33,8 @@ def _rehearse(parser: argparse.ArgumentParser) -> None:
 def _verify(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", nargs="*", type=Path, help="procedure files to check with the rest; none: all")
     parser.add_argument("--format", choices=("text", "json"), default="text")
+    parser.add_argument("--matrix", action="store_true", help="print the work of each stage for each sort of engine")
+    parser.add_argument("--wording", action="store_true", help="print word counts and reading grades of all prompts")
 
 
 def _job(parser: argparse.ArgumentParser, *formats: str) -> None:

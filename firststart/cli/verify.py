@@ -11,12 +11,16 @@ from firststart.bench.verify import JUDGE_WORDS, find_problems
 from firststart.cli.common import own_folders
 from firststart.diagnosis.agree import disagreements
 from firststart.errors import DataError, Problem
-from firststart.procedure.catalogue import data_folder, load_with_problems
+from firststart.procedure.catalogue import data_folder, load_library, load_sorts, load_with_problems
 from firststart.procedure.library import Library
+from firststart.procedure.matrix import matrix, matrix_lines
+from firststart.prompt.reading import wording_lines
 
 
 def run_verify(arguments: argparse.Namespace) -> int:
-    """Print every problem; 1 when there is any."""
+    """Print every problem; 1 when there is any. With an option for it, print a table of the procedures instead."""
+    if arguments.matrix or arguments.wording:
+        return _tables(arguments)
     problems, figures = verify(data_folder("procedures"), own_folders(arguments), tuple(arguments.file))
     if arguments.format == "json":
         print(json.dumps({"problems": [vars(p) for p in problems], "figures": figures}, indent=2))
@@ -27,6 +31,17 @@ def run_verify(arguments: argparse.Namespace) -> int:
         shown = ", ".join(f"{value:,} {name}" for name, value in figures.items())
         print(f"{told}; checked {shown}.")
     return 1 if problems else 0
+
+
+def _tables(arguments: argparse.Namespace) -> int:
+    """The tables asked for, of the shipped procedures with the user's own. Raises DataError."""
+    folder = data_folder("procedures")
+    library = load_library(folder, own_folders(arguments))
+    if arguments.matrix:
+        print("\n".join(matrix_lines(library, matrix(library, load_sorts(folder)))))
+    if arguments.wording:
+        print("\n".join(wording_lines(library)))
+    return 0
 
 
 def verify(

@@ -15,6 +15,7 @@ from typing import Any
 from firststart.errors import DataError, Problem
 from firststart.judge.model import Limit, Limits
 from firststart.procedure.library import Defaults, Library
+from firststart.procedure.matrix import read_sorts
 from firststart.procedure.merge import merge_safety, own_problems, safety_problems
 from firststart.procedure.model import Procedure, Safety, Stage
 from firststart.procedure.reader import Document, read
@@ -104,6 +105,15 @@ def load_with_problems(
         procedures, digests, reading.documents, safety, stages, Limits(by_name=limits), duties, engines, book
     )
     return library, sorted(reading.problems)
+
+
+def load_sorts(folder: Path) -> dict[str, dict[str, str]]:
+    """The sorts of engine that the matrix shows. Raises DataError."""
+    reading = _Reading(folder)
+    document = reading.document(folder / "sorts.yaml")
+    if document is None:
+        raise DataError(reading.problems)
+    return read_sorts(document)
 
 
 def _load_one(reading: _Reading, path: Path, model: Any) -> Any:

@@ -110,7 +110,7 @@ def plan_text(rules: Rules, name: str) -> str:
         if item.stage != stage:
             stage = item.stage
             lines.append(library.stages[stage].title)
-        needs = [h for h in needs_of(library.procedures[item.procedure], library, words)]
+        needs = needs_of(library.procedures[item.procedure], library, words)
         after = f"  [{', '.join(needs)}]" if needs else ""
         lines.append(f"  {number:2}. {item.title}, {item.minutes:g} min{after}")
     lines += ["", f"{len(items)} pieces of work, {sum(i.minutes for i in items):g} minutes."]
