@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from firststart.bench.desk import Desk
@@ -55,7 +56,7 @@ class Adviser:
             return prompt
         if given.next.kind == "specialist":
             return _specialist(given, prompt)
-        procedure = self._procedure(given)
+        procedure = self._procedure(given, self.rules.words(desk.situation))
         options = (
             Option("begin", ("yes", "next", "do it", "begin")),
             Option("other", ("something else", "other work")),
@@ -72,14 +73,15 @@ class Adviser:
             place="Why it does not start",
         )
 
-    def _procedure(self, given: Advice) -> str:
+    def _procedure(self, given: Advice, words: Mapping[str, str]) -> str:
+        """The work behind the advice: what applies to this engine first, else whatever there is."""
         assert self.book is not None  # only called with a book
-        existing = self.rules.library.procedures
-        if given.next.kind == "fix":
-            return procedure_for_fix(self.book, given.next.id, existing)
         if given.next.kind == "try":
             return FIRST_CRANK
-        return procedure_for_check(self.book, given.next.id, existing)
+        find = procedure_for_fix if given.next.kind == "fix" else procedure_for_check
+        fitting = {p.id: p for p in self.rules.library.applicable(words)}
+        name = find(self.book, given.next.id, fitting)
+        return name if name in fitting else find(self.book, given.next.id, self.rules.library.procedures)
 
 
 def _specialist(given: Advice, prompt: Prompt) -> Prompt:

@@ -31,10 +31,12 @@ def event_of(word: str) -> str:
 
 
 _VERDICTS = {  # a judge's verdict as the plain outcome that the book may ask for
-    "pass": ("full", "usable", "holds", "inside", "enough", "tight", "fine", "fresh", "even", "good", "fair", "normal"),
+    "pass": ("full", "usable", "holds", "inside", "enough", "tight", "fine", "fresh", "even", "good", "fair", "normal",
+        "idle-only",  # enough to start on
+    ),
     "fail": (
         "low", "dead", "sags", "high", "short", "open", "narrow", "wide", "long", "leaks", "stale", "none", "worn",
-        "failed", "idle-only", "uneven",
+        "failed", "uneven",
     ),
     "too near to say": ("unsure", "doubtful"),
 }  # fmt: skip

@@ -15,7 +15,7 @@ from firststart.diagnosis.book import Book
 from firststart.diagnosis.fields import event_of, profile_conditions
 from firststart.diagnosis.model import Check, Suspect
 from firststart.engine.profile import WORDS
-from firststart.procedure.model import Procedure
+from firststart.procedure.model import Procedure, Step
 from firststart.prompt.expect import GENERAL, NO, YES
 
 STAGE = "no-start"
@@ -41,7 +41,7 @@ def workings(book: Book, existing: Mapping[str, Procedure]) -> dict[str, Procedu
     """A procedure for each check and each repair that `existing` does not already guide."""
     made: dict[str, Procedure] = {}
     for check in book.checks.values():
-        if check.procedure not in existing:
+        if _guided_check(check, existing) is None:
             made[check_id(check.id)] = _check(check)
     for suspect in book.suspects.values():
         if _guided_repair(suspect, existing) is None:
@@ -51,8 +51,21 @@ def workings(book: Book, existing: Mapping[str, Procedure]) -> dict[str, Procedu
 
 def procedure_for_check(book: Book, check: str, existing: Mapping[str, Procedure]) -> str:
     """The procedure that does a check: its own, or the made-up one."""
-    own = book.check(check).procedure
-    return own if own is not None and own in existing else check_id(check)
+    return _guided_check(book.check(check), existing) or check_id(check)
+
+
+def _guided_check(check: Check, existing: Mapping[str, Procedure]) -> str | None:
+    """A written procedure for a check: the one the book names, else the quickest that tells what it observes."""
+    if check.procedure in existing:
+        return check.procedure
+    able = [p for p in existing.values() if any(_tells(s, check.observes) for s in p.steps.values())]
+    found = min(able, key=lambda p: (p.minutes, p.id), default=None)
+    return None if found is None else found.id
+
+
+def _tells(step: Step, name: str) -> bool:
+    """Does a step tell what is observed under this name?"""
+    return step.observe == name or (step.measure is not None and step.measure.name == name and bool(step.measure.judge))
 
 
 def procedure_for_fix(book: Book, suspect: str, existing: Mapping[str, Procedure]) -> str:
