@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import fields, is_dataclass, replace
 from datetime import datetime
+from typing import Any
 
 from firststart.errors import InputError
 from firststart.job import facts as f
@@ -52,9 +54,20 @@ def _report(w: Walk, first: f.JobOpened, diagnosis: DiagnosisPart | None) -> Rep
         doubts=_doubts(w), under_way=tuple(w.title(r.procedure) for r in w.situation.runs), profile=profile, work=work,
         findings=findings(w), holds=holds, readings=taken, verdicts=verdicts(w), answers=answers(w), starter=starter,
         repairs=repairs(w, names), refusals=refusals(w), notes=_notes(w), timeline=timeline(w, names), spans=spans(w),
-        left=left, minutes_left=sum(t.minutes for t in left), diagnosis=diagnosis, cautions=CAUTIONS,
+        left=left, minutes_left=sum(t.minutes for t in left), diagnosis=_cleaned(diagnosis), cautions=CAUTIONS,
         silent=silent(profile, work, holds, taken, starter, diagnosis),
     )  # fmt: skip
+
+
+def _cleaned(value: Any) -> Any:
+    """A value of the diagnosis with every text in it on one line and harmless."""
+    if isinstance(value, str):
+        return one_line(value)
+    if isinstance(value, tuple):
+        return tuple(_cleaned(v) for v in value)
+    if is_dataclass(value) and not isinstance(value, type):
+        return replace(value, **{x.name: _cleaned(getattr(value, x.name)) for x in fields(value)})
+    return value
 
 
 def _doubts(w: Walk) -> tuple[str, ...]:

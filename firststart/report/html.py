@@ -17,6 +17,7 @@ from markupsafe import Markup
 
 from firststart.report.model import Report
 from firststart.report.page import page
+from firststart.report.wording import harmless
 
 
 def to_html(report: Report, earlier: Sequence[Report] = ()) -> str:
@@ -46,9 +47,15 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
+        finalize=_shown,
     )
     env.filters["px"] = _px
     return env
+
+
+def _shown(value: object) -> object:
+    """Every text on its way into the page, made harmless once more; markup of the template's own stays as it is."""
+    return harmless(value) if type(value) is str else value
 
 
 def _px(value: float) -> str:

@@ -134,6 +134,7 @@ class Answer:
 
     number: int
     at: datetime
+    run: int
     title: str
     question: str
     answer: str
@@ -246,7 +247,10 @@ class Event:
 
 @dataclass(frozen=True)
 class Span:
-    """One run of a procedure in time. `outcome` is empty while it is under way; `depth` counts runs it interrupts."""
+    """One run of a procedure in time. `outcome` is empty while it is under way; `depth` counts runs it interrupts.
+
+    `pieces` are the stretches of time in which somebody was at it; hours without an entry lie between them.
+    """
 
     run: int
     title: str
@@ -254,6 +258,12 @@ class Span:
     ended: datetime
     outcome: str
     depth: int = 0
+    pieces: tuple[tuple[datetime, datetime], ...] = ()
+
+    @property
+    def seconds(self) -> float:
+        """How long somebody was at it, in seconds."""
+        return sum((end - start).total_seconds() for start, end in self.pieces)
 
 
 @dataclass(frozen=True)

@@ -58,7 +58,7 @@ def page(report: Report, earlier: Sequence[Report] = ()) -> Page:
             "measured", "Measurements", pictures=(*cylinder_pictures(r), *voltage_pictures(r)),
             tables=(*tables.readings(r), *tables.verdicts(r)),
         ),
-        Section("trends", "From test to test", pictures=trend_pictures(r, earlier)),
+        Section("trends", "From test to test", (), (), trend_pictures(r, earlier), tables.changes(r, earlier)),
         _starter(r),
         Section("repairs", "Repairs", tables=tables.repairs(r)),
         Section("left", "Jobs left", _left_text(r), tables=tables.left(r)),

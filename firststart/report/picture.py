@@ -85,6 +85,12 @@ class Cell:
     css: str = ""
 
     @property
+    def classes(self) -> str:
+        """The cell's class, with what its text asks for: `tight` is never broken, `long` must be."""
+        shape = "tight" if len(self.text) <= 17 else "long" if self.long else ""
+        return f"{self.css} {shape}".strip()
+
+    @property
     def long(self) -> bool:
         """Is there a word so long that it must be broken?"""
         return any(len(word) > 22 for line in (self.text, *self.under) for word in line.split())

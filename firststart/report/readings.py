@@ -6,7 +6,7 @@ from firststart.job import facts as f
 from firststart.report.model import Counts, Judged, Reading, SetVerdict
 from firststart.report.walk import Entry, Walk
 from firststart.report.wording import band, capital, label, one_line
-from firststart.units import Measured, find_unit, from_si, measured
+from firststart.units import Measured, find_unit, measured
 
 Key = tuple[str, int | None]
 
@@ -32,8 +32,8 @@ def verdicts(w: Walk) -> tuple[SetVerdict, ...]:
 def judged(j: f.Judgement, kind: str = "") -> Judged:
     """A judgement in words, its limits in the unit it was judged in."""
     return Judged(
-        j.judge, label(j.word), one_line(j.say), band(j.low, j.high, j.unit, kind), j.limit, one_line(j.source), j.mark,
-        tuple(one_line(d) for d in j.details), j.low, j.high, j.unit,
+        one_line(j.judge), label(j.word), one_line(j.say), band(j.low, j.high, j.unit, kind), one_line(j.limit),
+        one_line(j.source), one_line(j.mark), tuple(one_line(d) for d in j.details), j.low, j.high, one_line(j.unit),
     )  # fmt: skip
 
 
@@ -65,18 +65,14 @@ def _reading(w: Walk, entry: Entry, fact: f.ValueMeasured, counts: Counts, why: 
     return Reading(
         entry.number, entry.at, fact.run, started.procedure if started else "", w.title_of_run(fact.run), fact.name,
         capital(label(fact.name)), fact.cylinder, fact.value, one_line(fact.instrument),
-        _step(fact.resolution, fact.value), judged(fact.judged, fact.value.kind) if fact.judged else None, counts, why,
+        None if fact.resolution is None else difference(fact.resolution, fact.value),
+        None if fact.judged is None else judged(fact.judged, fact.value.kind), counts, why,
         fact.corrects, one_line(fact.said), fact.channel,
     )  # fmt: skip
 
 
-def _step(resolution: float | None, value: Measured) -> Measured | None:
-    """An instrument's step, given in SI, in the unit of the reading; a step of a temperature has no zero point."""
-    if resolution is None:
-        return None
+def difference(si: float, value: Measured) -> Measured:
+    """A difference given in SI, in the unit of a reading: one of temperatures has no zero point."""
     unit = find_unit(value.unit, value.kind).symbol
     zero, one = measured(0, unit, value.kind).si, measured(1, unit, value.kind).si
-    if zero:
-        return Measured(round(resolution / (one - zero), 9), unit, value.kind, resolution)
-    step = from_si(resolution, unit, value.kind)
-    return Measured(round(step.value, 9), unit, value.kind, resolution)
+    return Measured(round(si / (one - zero), 9), unit, value.kind, si)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
+from firststart.report.compare import UNKNOWN, WITHIN, newest_changes, signed
 from firststart.report.model import DiagnosisPart, Judged, Reading, Report
 from firststart.report.picture import Cell, Table, cells
 from firststart.report.text import groups, remark
@@ -20,6 +21,7 @@ from firststart.report.wording import (
 )
 
 _STAND = {"checked": "ok", "found wanting": "bad", "not done": "off", "left for later": "off"}
+_COUNTS = {"corrected": "gone", "stale": "gone", "earlier": "off"}
 _OUTCOME = {"ok": "ok", "bad": "bad", "left": "off"}
 
 
@@ -79,7 +81,7 @@ def _reading(x: Reading) -> tuple[Cell, ...]:
     counts = () if x.counts == "counts" else (f"no longer counts ({x.counts}): {x.why}",)
     step = (f"step {reading_text(x.resolution)}",) if x.resolution else ()
     return (
-        Cell(name, (f"entry {x.number}, {stamp(x.at)}", *counts), "" if x.counts == "counts" else "gone"),
+        Cell(name, (f"entry {x.number}, {stamp(x.at)}", *counts), _COUNTS.get(x.counts, "")),
         Cell(reading_text(x.value)),
         _verdict(x.judged, x.value.si),
         _limit(x.judged),
@@ -117,6 +119,25 @@ def verdicts(r: Report) -> tuple[Table, ...]:
 
 def _stale(why: str) -> tuple[str, ...]:
     return (f"no longer counts: {why}",) if why else ()
+
+
+def changes(r: Report, earlier: Sequence[Report]) -> tuple[Table, ...]:
+    """The newest reading of each name against the one before, and whether the instruments can tell."""
+    return _table(
+        "The newest test against the one before",
+        ("Reading", "Before", "After", "Difference", "Both steps", "What can be said"),
+        (
+            (
+                Cell(c.label, c.notes),
+                Cell(reading_text(c.before.value), (stamp(c.before.at),)),
+                Cell(reading_text(c.after.value), (stamp(c.after.at),)),
+                Cell(signed(c.by)),
+                Cell(reading_text(c.doubt) if c.doubt else "not recorded"),
+                Cell(c.word, (), "off" if c.word in (WITHIN, UNKNOWN) else ""),
+            )
+            for c in newest_changes(r, earlier)
+        ),
+    )
 
 
 def cranks(r: Report) -> tuple[Table, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
+from firststart.report.compare import newest_changes
 from firststart.report.model import CrankLine, DiagnosisPart, HoldLine, Reading, Report, Suspect
 from firststart.report.wording import (
     capital,
@@ -37,11 +38,12 @@ def to_text(report: Report) -> str:
 # building blocks ---------------------------------------------------------------------------------------
 
 
-def _head(title: str) -> list[str]:
+def head(title: str) -> list[str]:
+    """A title with a line under it."""
     return [title.upper(), "-" * len(title)]
 
 
-def _wrap(text: str, first: str = "", rest: str = "") -> list[str]:
+def wrapped(text: str, first: str = "", rest: str = "") -> list[str]:
     """Paragraphs of `text` folded to the width behind an indent."""
     lines: list[str] = []
     for n, paragraph in enumerate(text.splitlines() or [""]):
@@ -52,22 +54,23 @@ def _wrap(text: str, first: str = "", rest: str = "") -> list[str]:
     return lines
 
 
-def _item(text: str, mark: str = "-") -> list[str]:
-    return _wrap(text, f"{mark} ", " " * (len(mark) + 1))
+def item(text: str, mark: str = "-") -> list[str]:
+    """A line of a list, folded behind its mark."""
+    return wrapped(text, f"{mark} ", " " * (len(mark) + 1))
 
 
 def _row(left: str, right: str, column: int = 26) -> list[str]:
     """Two columns; the right one folds under itself."""
     if len(left) >= column - 1:
-        return [*_wrap(left), *_wrap(right, " " * column, " " * column)]
-    return _wrap(right or "-", left.ljust(column), " " * column)
+        return [*wrapped(left), *wrapped(right, " " * column, " " * column)]
+    return wrapped(right or "-", left.ljust(column), " " * column)
 
 
 # the parts, in order -----------------------------------------------------------------------------------
 
 
 def _title(r: Report) -> Iterator[str]:
-    yield from _wrap(f"Report of job {r.job}")
+    yield from wrapped(f"Report of job {r.job}")
     yield "=" * min(len(f"Report of job {r.job}"), WIDTH)
     yield from _row("Engine", r.engine)
     yield from _row("Place", ", ".join(r.places))
@@ -91,19 +94,19 @@ def _under_way(r: Report) -> str:
 
 
 def _cautions(r: Report) -> Iterator[str]:
-    yield from _head("First")
+    yield from head("First")
     for line in r.cautions:
-        yield from _item(line)
+        yield from item(line)
 
 
 def _silent(r: Report) -> Iterator[str]:
-    yield from _head("What this report does not say")
+    yield from head("What this report does not say")
     for line in r.silent:
-        yield from _item(line)
+        yield from item(line)
 
 
 def _engine(r: Report) -> Iterator[str]:
-    yield from _head("The engine")
+    yield from head("The engine")
     for p in r.profile:
         if p.known == "told":
             yield from _row(capital(p.label), p.value)
@@ -115,7 +118,7 @@ def _engine(r: Report) -> Iterator[str]:
 
 
 def _work(r: Report) -> Iterator[str]:
-    yield from _head("What was checked, and what was not")
+    yield from head("What was checked, and what was not")
     for stand in ("checked", "found wanting", "undecided", "under way", "left for later", "not done"):
         lines = r.of(stand)
         if not lines:
@@ -124,11 +127,11 @@ def _work(r: Report) -> Iterator[str]:
         for w in lines:
             when = f", {stamp(w.at)}" if w.at else ""
             often = f", {w.times} times" if w.times > 1 else ""
-            yield from _item(f"{w.title}{when}{often}{': ' + w.say if w.say else ''}")
+            yield from item(f"{w.title}{when}{often}{': ' + w.say if w.say else ''}")
 
 
 def _holds(r: Report) -> Iterator[str]:
-    yield from _head("Hold points now")
+    yield from head("Hold points now")
     for h in r.holds:
         yield from _row(capital(h.say), hold_text(h))
 
@@ -146,12 +149,12 @@ def hold_text(h: HoldLine) -> str:
 def _readings(r: Report) -> Iterator[str]:
     if not r.readings:
         return
-    yield from _head("Measurements")
+    yield from head("Measurements")
     for x in r.readings:
         yield from _reading(x)
     for v in r.verdicts:
         stale = f" No longer counts: {v.stale}." if v.stale else ""
-        yield from _item(f"{v.title}, all readings together ({stamp(v.at)}): {v.judged.say}{stale}")
+        yield from item(f"{v.title}, all readings together ({stamp(v.at)}): {v.judged.say}{stale}")
         yield from _judged_by(v.judged.limit_text, v.judged.source, v.judged.mark, v.judged.details)
 
 
@@ -160,9 +163,9 @@ def _reading(x: Reading) -> Iterator[str]:
     verdict = x.judged.word if x.judged else "not judged"
     yield from _row(f"#{x.number} {name}", f"{reading_text(x.value)}  {verdict}", 42)
     if x.counts != "counts":
-        yield from _wrap(f"NO LONGER COUNTS ({x.counts}): {x.why}", "    ", "    ")
+        yield from wrapped(f"NO LONGER COUNTS ({x.counts}): {x.why}", "    ", "    ")
     step = f", step {reading_text(x.resolution)}" if x.resolution else ""
-    yield from _wrap(f"{stamp(x.at)}, {x.instrument}{step}", "    ", "    ")
+    yield from wrapped(f"{stamp(x.at)}, {x.instrument}{step}", "    ", "    ")
     if x.judged:
         yield from _judged_by(x.judged.limit_text, x.judged.source, x.judged.mark, x.judged.details)
 
@@ -171,14 +174,23 @@ def _judged_by(limit: str, source: str, mark: str, details: Iterable[str]) -> It
     parts = [f"limit {limit}" if limit else "", f"source: {source} [{mark}]" if source else ""]
     text = "; ".join([p for p in parts if p] + list(details))
     if text:
-        yield from _wrap(text, "    ", "    ")
+        yield from wrapped(text, "    ", "    ")
+
+
+def _changes(r: Report) -> Iterator[str]:
+    changes = newest_changes(r)
+    if not changes:
+        return
+    yield from head("From test to test")
+    for c in changes:
+        yield from item(f"{c.label}: {c.say()}{''.join(f' Note: {n}.' for n in c.notes)}")
 
 
 def _starter(r: Report) -> Iterator[str]:
     s = r.starter
     if not s.cranks and not s.electric:
         return
-    yield from _head("Starter")
+    yield from head("Starter")
     yield from _row("Class", f"{s.duty}: {s.rule} [{s.mark}: {s.source}]")
     yield from _row("Air", s.air)
     yield from _row("Cranked in all", f"{seconds_text(s.total_s)} in {plural(len(s.cranks), 'crank')}")
@@ -198,7 +210,7 @@ def _crank(c: CrankLine) -> list[str]:
     asked = seconds_text(c.asked_s) if c.asked_s is not None else "-"
     when = f"{short_day(c.began)[:-5]} {c.began:%H:%M:%S}"
     row = f"{when:<15}{seconds_text(c.seconds):>9}{limit:>11}{rested:>11}{asked:>8}{celsius(c.winding_k):>9}  "
-    return _wrap(remark(c), row, " " * len(row))
+    return wrapped(remark(c), row, " " * len(row))
 
 
 def remark(c: CrankLine) -> str:
@@ -219,18 +231,18 @@ def _diagnosis(r: Report) -> Iterator[str]:
     d = r.diagnosis
     if d is None:
         return
-    yield from _head("Why it does not start")
+    yield from head("Why it does not start")
     for name, group in groups(d):
         yield f"{name}:"
         for s in group:
-            yield from _item(_suspect(s))
+            yield from item(_suspect(s))
     if d.outside is not None:
-        yield from _item(f"Something that is not in the book of suspects: {per_cent(d.outside)}")
+        yield from item(f"Something that is not in the book of suspects: {per_cent(d.outside)}")
     yield from _next(d)
     for round_ in d.rounds:
-        yield from _wrap(f"After {round_.check} ({round_.outcome}):")
+        yield from wrapped(f"After {round_.check} ({round_.outcome}):")
         for shift in round_.shifts:
-            yield from _item(f"{shift.name}: {per_cent(shift.before)} before, {per_cent(shift.after)} after")
+            yield from item(f"{shift.name}: {per_cent(shift.before)} before, {per_cent(shift.after)} after")
 
 
 def groups(d: DiagnosisPart) -> list[tuple[str, tuple[Suspect, ...]]]:
@@ -248,75 +260,75 @@ def _suspect(s: Suspect) -> str:
 def _next(d: DiagnosisPart) -> Iterator[str]:
     if d.next_check is not None:
         n = d.next_check
-        yield from _wrap(f"Next check: {n.name}, about {minutes_text(n.minutes)}. {n.do}")
-        yield from _wrap(f"Why: {n.why}. {n.why_not}".rstrip(". ") + ".")
+        yield from wrapped(f"Next check: {n.name}, about {minutes_text(n.minutes)}. {n.do}")
+        yield from wrapped(f"Why: {n.why}. {n.why_not}".rstrip(". ") + ".")
     elif d.reason:
-        yield from _wrap(d.reason)
+        yield from wrapped(d.reason)
 
 
 def _findings(r: Report) -> Iterator[str]:
     if not r.findings:
         return
-    yield from _head("What each piece of work found")
+    yield from head("What each piece of work found")
     for x in r.findings:
         changed = " The procedure has been edited since." if x.changed else ""
-        yield from _item(f"{stamp(x.at)} {x.title} [{x.outcome}]: {x.say}{changed}")
+        yield from item(f"{stamp(x.at)} {x.title} [{x.outcome}]: {x.say}{changed}")
 
 
 def _answers(r: Report) -> Iterator[str]:
     if not r.answers:
         return
-    yield from _head("Answers")
+    yield from head("Answers")
     for a in r.answers:
         stale = f" (no longer counts: {a.stale})" if a.stale else ""
-        yield from _item(f"{a.question} {a.answer}{stale}", f"#{a.number}")
+        yield from item(f"{a.question} {a.answer}{stale}", f"#{a.number}")
 
 
 def _repairs(r: Report) -> Iterator[str]:
     if not r.repairs:
         return
-    yield from _head("Repairs")
+    yield from head("Repairs")
     for x in r.repairs:
         done = "mended" if x.success else "could not be mended"
-        yield from _item(f"{stamp(x.at)} {x.name}: {done}{f' ({x.title})' if x.title else ''}")
+        yield from item(f"{stamp(x.at)} {x.name}: {done}{f' ({x.title})' if x.title else ''}")
 
 
 def _refusals(r: Report) -> Iterator[str]:
     if not r.refusals:
         return
-    yield from _head("What had to wait")
+    yield from head("What had to wait")
     for x in r.refusals:
         wait = f" Wait: {seconds_text(x.wait_s)}." if x.wait_s else ""
-        yield from _item(f"{stamp(x.at)} {x.title}: waited for {', '.join(x.lacking)}.{wait} {x.reason}".rstrip())
+        yield from item(f"{stamp(x.at)} {x.title}: waited for {', '.join(x.lacking)}.{wait} {x.reason}".rstrip())
 
 
 def _notes(r: Report) -> Iterator[str]:
     if not r.notes:
         return
-    yield from _head("Notes")
+    yield from head("Notes")
     for x in r.notes:
-        yield from _item(f"{stamp(x.at)} {x.text}")
+        yield from item(f"{stamp(x.at)} {x.text}")
 
 
 def _left(r: Report) -> Iterator[str]:
     if not r.left:
         return
-    yield from _head(f"Jobs left, about {minutes_text(r.minutes_left)}")
+    yield from head(f"Jobs left, about {minutes_text(r.minutes_left)}")
     for n, x in enumerate(r.left, 1):
-        yield from _item(f"{x.title} ({minutes_text(x.minutes)}): {x.why}", f"{n}.")
+        yield from item(f"{x.title} ({minutes_text(x.minutes)}): {x.why}", f"{n}.")
 
 
 def _timeline(r: Report) -> Iterator[str]:
-    yield from _head("Timeline")
+    yield from head("Timeline")
     last = ""
     for e in r.timeline:
         if day(e.at) != last:
             last = day(e.at)
             yield last
-        yield from _wrap(e.text, f"  {e.at:%H:%M:%S}  ", " " * 12)
+        yield from wrapped(e.text, f"  {e.at:%H:%M:%S}  ", " " * 12)
 
 
 _PARTS: Sequence[Callable[[Report], Iterator[str]]] = (
-    _title, _cautions, _engine, _work, _findings, _diagnosis, _holds, _readings, _starter, _repairs, _refusals, _notes,
-    _answers, _left, _timeline, _silent,
+    _title, _cautions, _engine, _work, _findings, _diagnosis, _holds, _readings, _changes, _starter, _repairs,
+    _refusals, _notes, _answers, _left, _timeline, _silent,
 )  # fmt: skip

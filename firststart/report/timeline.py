@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import datetime
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
 
 from firststart.job import facts as f
 from firststart.report.model import Event, Span
 from firststart.report.walk import Entry, Walk
 from firststart.report.wording import capital, label, one_line, reading_text, seconds_text
 
+_AWAY = timedelta(hours=1)  # no entry for so long: nobody was at the bench
 SORTS = ("job", "work", "reading", "crank", "hold", "refused", "stop", "repair", "note", "clock")
 
 
@@ -90,19 +91,31 @@ def _short(text: str, most: int = 80) -> str:
 
 def spans(w: Walk) -> tuple[Span, ...]:
     """Each run from its beginning to its end, or to the last fact while it is under way."""
-    began: dict[int, tuple[datetime, int]] = {}
+    times = [entry.at for entry in w.entries]
+    depths: dict[int, int] = {}
+    began: dict[int, int] = {}
     found: dict[int, Span] = {}
     for entry in w.entries:
         match entry.fact:
             case f.RunStarted() as fact if not w.routine(fact.run):
-                depth = began[fact.parent][1] + 1 if fact.parent in began else 0
-                began[fact.run] = (entry.at, depth)
+                depths[fact.run] = depths[fact.parent] + 1 if fact.parent in depths else 0
+                began[fact.run] = entry.number
             case f.RunEnded() as fact if fact.run in began:
-                start, depth = began[fact.run]
-                end = max(entry.at, start)
-                found[fact.run] = Span(fact.run, w.title(fact.procedure), start, end, fact.outcome, depth)
-    last = w.entries[-1].at if w.entries else w.made
-    for run, (start, depth) in began.items():
+                found[fact.run] = _span(w, fact.run, times[began[fact.run] - 1 : entry.number], fact.outcome, depths)
+    for run, number in began.items():
         if run not in found:
-            found[run] = Span(run, w.title_of_run(run), start, max(last, start), "", depth)
+            found[run] = _span(w, run, times[number - 1 :], "", depths)
     return tuple(found[run] for run in sorted(found))
+
+
+def _span(w: Walk, run: int, times: Sequence[datetime], outcome: str, depths: dict[int, int]) -> Span:
+    """A run through the times of its facts, cut where nobody was at the bench; a clock set back adds nothing."""
+    pieces: list[tuple[datetime, datetime]] = []
+    start = last = times[0]
+    for time in times[1:]:
+        if not timedelta(0) <= time - last <= _AWAY:
+            pieces.append((start, last))
+            start = time
+        last = time
+    pieces.append((start, last))
+    return Span(run, w.title_of_run(run), times[0], times[-1], outcome, depths[run], tuple(pieces))

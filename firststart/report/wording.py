@@ -10,12 +10,19 @@ from firststart.judge.wording import amount, span
 from firststart.units import KINDS, Measured, find_unit
 
 _TURNS = re.compile("[\u200e\u200f\u061c\u202a-\u202e\u2066-\u2069]")  # marks that turn the direction of text
-_CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")  # all but tab and new line; lone surrogates
+_ENDS = "".join(chr(plane * 0x10000 + 0xFFFE) + chr(plane * 0x10000 + 0xFFFF) for plane in range(17))
+# All controls but tab and new line, lone surrogates, and what Unicode says is no character (The Standard, 23.7).
+_CONTROLS = re.compile(f"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufdd0-\ufdef{_ENDS}]")
+
+
+def harmless(text: str) -> str:
+    """`text` without control characters and without marks that reorder the text around them."""
+    return _CONTROLS.sub(" ", _TURNS.sub("", text.replace("\r\n", "\n")))
 
 
 def clean(text: str) -> str:
-    """A person's text for showing: no control characters, no marks that reorder the text around them."""
-    return _CONTROLS.sub(" ", _TURNS.sub("", text.replace("\r\n", "\n"))).strip()
+    """A person's text for showing: harmless, and without space at its ends."""
+    return harmless(text).strip()
 
 
 def one_line(text: str) -> str:

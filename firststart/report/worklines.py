@@ -130,7 +130,7 @@ def answers(w: Walk) -> tuple[Answer, ...]:
         phrase = step.choices.get(fact.event, ())[:1] if step is not None else ()
         lines.append(
             Answer(
-                entry.number, entry.at, w.title_of_run(fact.run),
+                entry.number, entry.at, fact.run, w.title_of_run(fact.run),
                 _question(step.cmd if step is not None else fact.state, fact.cylinder),
                 one_line(phrase[0] if phrase else label(fact.event)), fact.observe or "", fact.cylinder,
                 one_line(stale.get(entry.number, "")),

@@ -299,3 +299,16 @@ def test_a_report_is_a_value_that_depends_on_its_arguments_alone() -> None:
     assert _report() == _report()
     assert _report(hours=7) != _report()
     assert replace(_report(hours=7), made=_report().made).readings == _report().readings
+
+
+def test_hours_without_an_entry_are_no_work() -> None:
+    """Work left half done overnight has two stretches of a few minutes, not one of a night."""
+    bench = Bench()
+    bench.work("oil")
+    bench.home(14)
+    bench.say("done", "between the marks")
+    span = _report(bench).spans[0]
+
+    assert 2 == len(span.pieces)
+    assert span.ended - span.began > timedelta(hours=14)
+    assert span.seconds < 300

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from firststart.judge.wording import listed
 from firststart.report.axis import Scale, number, ticks
 from firststart.report.model import Reading, Report
 from firststart.report.picture import LEFT, RIGHT, TOP, Box, Cell, Picture, Rule, Shape, Table, Word, y_axis
 from firststart.report.pictures.series import group_name, high_in, low_in, newest, outside, short_name, value_in
 from firststart.report.wording import capital, reading_text
 
-_BASE, _HEIGHT = 190.0, 250.0
+_BASE = 190.0
+_WIDE = 80.0  # a cylinder's place that has room for words
+_ROOM = 26.0  # a bar that has room for its value; a narrower one tells it to a pointer and in the table
 
 
 def cylinder_pictures(report: Report) -> tuple[Picture, ...]:
@@ -34,9 +37,15 @@ def _picture(n: int, name: str, group: Sequence[Reading]) -> Picture:
     if limits:
         key.append(("band", f"expected, {limits[0].judged.limit_text if limits[0].judged else ''}"))
     return Picture(
-        f"cylinders-{n}", f"{capital(name)} by cylinder", _tells(name, group), _HEIGHT, shapes, _twin(name, group),
-        tuple(key),
+        f"cylinders-{n}", f"{capital(name)} by cylinder", _tells(name, group), _BASE + 26 + 14 * _lines(group), shapes,
+        _twin(name, group), tuple(key),
     )  # fmt: skip
+
+
+def _lines(group: Sequence[Reading]) -> int:
+    """How many verdicts stand under the fullest cylinder, two at most."""
+    counts = [sum(1 for r in group if r.cylinder == c and r.judged is not None) for c in _cylinders(group)]
+    return min(max(*counts, 1), 2)
 
 
 def _cylinders(group: Sequence[Reading]) -> list[int]:
@@ -71,11 +80,14 @@ def _bars(group: Sequence[Reading], names: Sequence[str], scale: Scale, unit: st
         left = x + (width - each * len(here)) / 2
         for k, r in enumerate(here):
             yield from _bar(r, names.index(r.name), left + k * each, each, scale, unit)
-        yield Word(x + width / 2, _BASE + 18, f"cylinder {cylinder}", "lb", "middle")
+        name = f"cylinder {cylinder}" if width > _WIDE else str(cylinder)
+        yield Word(x + width / 2, _BASE + 18, name, "lb", "middle")
         words = [f"{short_name(r)}: {r.judged.word}" for r in here if r.judged is not None]
-        for k, text in enumerate(words[:2]):
+        for k, text in enumerate(words[:2] if width > _WIDE else []):
             yield Word(x + width / 2, _BASE + 34 + 14 * k, text, "lb dim", "middle")
     yield Rule(LEFT, _BASE, RIGHT, _BASE, "ax")
+    if _slot(group, _cylinders(group)[0])[1] <= _WIDE:
+        yield Word(RIGHT, _BASE + 33, "cylinder", "lb dim", "end")
 
 
 def _bar(r: Reading, series: int, x: float, width: float, scale: Scale, unit: str) -> Iterator[Shape]:
@@ -85,15 +97,27 @@ def _bar(r: Reading, series: int, x: float, width: float, scale: Scale, unit: st
     verdict = f", {r.judged.word}" if r.judged else ""
     tip = f"{r.label}, cylinder {r.cylinder}: {reading_text(r.value)}{verdict}"
     yield Box(x + 2, y, width - 4, _BASE - y, css, tip)
-    yield Word(x + width / 2, y - 5, number(round(value, 1)), "lb val", "middle")
+    if width >= _ROOM:
+        yield Word(x + width / 2, y - 5, number(round(value, 1)), "lb val", "middle")
 
 
 def _tells(name: str, group: Sequence[Reading]) -> str:
+    """Few readings one by one; many by their lowest, their highest, and those found wanting."""
+    if len(group) <= 4:
+        return f"{capital(name)}: {'; '.join(_one(r) for r in group)}."
     parts = []
-    for r in group:
-        verdict = f", {r.judged.word}" if r.judged else ""
-        parts.append(f"cylinder {r.cylinder} {short_name(r)} {reading_text(r.value)}{verdict}")
-    return f"{capital(name)}: {'; '.join(parts)}."
+    for series in dict.fromkeys(r.name for r in group):
+        mine = sorted((r for r in group if r.name == series), key=lambda r: r.value.si)
+        wanting = listed(sorted(r.cylinder or 0 for r in mine if outside(r)))
+        found = f"; found wanting: cylinder {wanting}" if wanting != "none" else ""
+        ends = f"{reading_text(mine[0].value)} (cylinder {mine[0].cylinder}) to {reading_text(mine[-1].value)}"
+        parts.append(f"{short_name(mine[0])} from {ends} (cylinder {mine[-1].cylinder}){found}")
+    return f"{capital(name)}: {'. '.join(capital(p) for p in parts)}."
+
+
+def _one(r: Reading) -> str:
+    verdict = f", {r.judged.word}" if r.judged else ""
+    return f"cylinder {r.cylinder} {short_name(r)} {reading_text(r.value)}{verdict}"
 
 
 def _twin(name: str, group: Sequence[Reading]) -> Table:

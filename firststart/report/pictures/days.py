@@ -20,8 +20,9 @@ _Piece = tuple[int, Span, date, float, float]  # number, span, day, first and la
 
 def day_pictures(report: Report) -> tuple[Picture, ...]:
     """One picture of the newest days on which anything was done; none for a job without work."""
-    days = sorted({s.began.date() for s in report.spans} | {c.began.date() for c in report.starter.cranks})[-_MOST:]
-    return (_picture(report, days),) if days else ()
+    worked = {p[2] for p in _pieces(report.spans)}
+    days = sorted(worked | {c.began.date() for c in report.starter.cranks})
+    return (_picture(report, days[-_MOST:], len(days)),) if days else ()
 
 
 def _minutes(moment: datetime) -> float:
@@ -29,17 +30,18 @@ def _minutes(moment: datetime) -> float:
 
 
 def _pieces(spans: Sequence[Span]) -> Iterator[_Piece]:
-    """(number, span, day, first minute, last minute), a span over midnight in its parts."""
+    """(number, span, day, first minute, last minute), a stretch over midnight in its parts."""
     for n, span in enumerate(spans, 1):
-        day = span.began.date()
-        while day <= span.ended.date():
-            first = _minutes(span.began) if day == span.began.date() else 0.0
-            last = _minutes(span.ended) if day == span.ended.date() else 1440.0
-            yield n, span, day, first, last
-            day += timedelta(days=1)
+        for start, end in span.pieces:
+            day = start.date()
+            while day <= end.date():
+                first = _minutes(start) if day == start.date() else 0.0
+                last = _minutes(end) if day == end.date() else 1440.0
+                yield n, span, day, first, last
+                day += timedelta(days=1)
 
 
-def _picture(report: Report, days: Sequence[date]) -> Picture:
+def _picture(report: Report, days: Sequence[date], all_days: int) -> Picture:
     pieces = [p for p in _pieces(report.spans) if p[2] in days]
     cranks = [c for c in report.starter.cranks if c.began.date() in days]
     marks = [m for p in pieces for m in p[3:]] + [_minutes(c.began) for c in cranks]
@@ -57,7 +59,7 @@ def _picture(report: Report, days: Sequence[date]) -> Picture:
     ]
     shapes += x_axis(scale, hours, base)
     return Picture(
-        "days", "When what was done", _tells(report, days), base + 28, tuple(shapes), _twin(report), _KEY
+        "days", "When what was done", _tells(report, all_days), base + 28, tuple(shapes), _twin(report), _KEY
     )
 
 
@@ -73,16 +75,17 @@ def _day(day: date, y: float, pieces: Sequence[_Piece], scale: Scale) -> Iterato
             yield Word(x + width / 2, y + 16, str(number), "on out" if span.outcome == "bad" else "on", "middle")
 
 
-def _tells(report: Report, days: Sequence[date]) -> str:
-    worked = sum((s.ended - s.began).total_seconds() for s in report.spans if s.depth == 0)
+def _tells(report: Report, days: int) -> str:
+    worked = sum(s.seconds for s in report.spans if s.depth == 0)
     pieces, cranks = plural(len(report.spans), "piece"), plural(len(report.starter.cranks), "crank")
-    spent = seconds_text(max(worked, 60))
-    return f"{pieces} of work on {plural(len(days), 'day')}, with {cranks}; about {spent} from beginnings to ends."
+    spent = seconds_text(worked)
+    drawn = f" The newest {_MOST} days are drawn." if days > _MOST else ""
+    return f"{pieces} of work on {plural(days, 'day')}, with {cranks}; about {spent} at it.{drawn}"
 
 
 def _twin(report: Report) -> Table:
     rows = tuple(
-        cells(f"{n}. {s.title}", stamp(s.began), seconds_text((s.ended - s.began).total_seconds()), _outcome(s))
+        cells(f"{n}. {s.title}", stamp(s.began), seconds_text(s.seconds), _outcome(s))
         for n, s in enumerate(report.spans, 1)
     )
     return Table("Work in time", ("Work", "Began", "Took", "Outcome"), rows)

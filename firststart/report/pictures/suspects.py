@@ -6,7 +6,7 @@ from firststart.report.model import DiagnosisPart, Report, Round
 from firststart.report.picture import TOP, Box, Picture, Rule, Shape, Table, Word, cells, fit
 from firststart.report.wording import per_cent
 
-_LEFT, _RIGHT, _ROW = 138.0, 452.0, 24.0
+_LEFT, _RIGHT, _ROW = 158.0, 454.0, 30.0
 _ROUNDS, _SUSPECTS = 4, 10
 
 
@@ -41,15 +41,17 @@ def _picture(d: DiagnosisPart) -> Picture:
 
 
 def _row(name: str, chances: list[float | None], y: float, width: float) -> list[Shape]:
-    shapes: list[Shape] = [Word(_LEFT - 8, y + 10, fit(name, 23), "lb", "end")]
+    """A suspect's name, and in each column its chance as a number over a bar."""
+    shapes: list[Shape] = [Word(_LEFT - 8, y + 14, fit(name, 22), "lb", "end")]
     for k, chance in enumerate(chances):
-        x = _LEFT + k * width + 4
+        x = _LEFT + k * width + 5
         if chance is None:
-            shapes.append(Word(x, y + 10, "not told", "lb dim"))
+            shapes.append(Word(x, y + 11, "not told", "lb dim"))
             continue
         text = per_cent(chance)
-        shapes.append(Box(x, y + 1, max((width - 46) * chance, 1.0), 12, "s0" if k else "s0 old", f"{name}: {text}"))
-        shapes.append(Word(x + max((width - 46) * chance, 1.0) + 4, y + 11, text, "lb val"))
+        shapes.append(Word(x, y + 11, text.replace("under ", "<").replace("over ", ">"), "lb val"))
+        shapes.append(Box(x, y + 15, width - 12, 6, "rail"))
+        shapes.append(Box(x, y + 15, max((width - 12) * chance, 1.0), 6, "s0" if k else "s0 old", f"{name}: {text}"))
     return shapes
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
@@ -9,7 +10,6 @@ from firststart.report.axis import Scale, around, number, ticks
 from firststart.report.model import Reading, Report
 from firststart.report.picture import (
     LEFT,
-    RIGHT,
     TOP,
     Box,
     Dot,
@@ -25,7 +25,8 @@ from firststart.report.picture import (
 from firststart.report.pictures.series import VALID, high_in, low_in, outside, short_name, value_in
 from firststart.report.wording import capital, label, reading_text, short_day, stamp
 
-_BASE, _HEIGHT, _MOST = 170.0, 216.0, 6
+_BASE, _HEIGHT, _MOST = 170.0, 196.0, 6
+_EDGE = 398.0  # the newest values stand to the right of it
 Point = tuple[int, Reading]  # the run's place on the axis, and the reading
 
 
@@ -51,10 +52,10 @@ def _picture(n: int, name: str, points: Sequence[Point], runs: int) -> Picture:
     low, high = around([value_in(r, unit) for _, r in points] + bounds)
     marks = ticks(max(low, 0.0) if low > -abs(high) * 0.2 else low, high, 5)
     scale = Scale(marks[0], marks[-1], _BASE, TOP + 8)
-    place = Scale(-0.4, runs - 0.6, LEFT, RIGHT)
+    place = Scale(-0.3, runs - 0.9, LEFT, _EDGE)
     shapes = (
-        *_band(points[-1][1], scale, unit), *y_axis(scale, marks, unit), *_lines(points, scale, place, unit),
-        *_dates(points, place),
+        *_band(points[-1][1], scale, unit), *y_axis(scale, marks, unit, LEFT, _EDGE),
+        *_lines(points, scale, place, unit), *_dates(points, place),
     )  # fmt: skip
     cylinders = sorted({r.cylinder for _, r in points if r.cylinder is not None})
     key = [(f"s{i % 3}", f"cylinder {c}") for i, c in enumerate(cylinders)]
@@ -69,21 +70,34 @@ def _band(last: Reading, scale: Scale, unit: str) -> Iterator[Shape]:
     if low is None and high is None:
         return
     top, bottom = scale(high if high is not None else scale.high), scale(low if low is not None else scale.low)
-    yield Box(LEFT, top, RIGHT - LEFT, bottom - top, "band")
+    yield Box(LEFT, top, _EDGE - LEFT, bottom - top, "band")
 
 
 def _lines(points: Sequence[Point], scale: Scale, place: Scale, unit: str) -> Iterator[Shape]:
     """A line for each cylinder, through its readings; a whisker of half the instrument's step at each."""
-    for i, cylinder in enumerate(sorted({r.cylinder or 0 for _, r in points})):
-        mine = [(place(k) + 7.0 * (i % 3 - 1) * (cylinder > 0), r) for k, r in points if (r.cylinder or 0) == cylinder]
-        yield Trace(tuple((x, scale(value_in(r, unit))) for x, r in mine), f"s{i % 3} line")
+    ends: list[tuple[float, str]] = []
+    order = sorted({r.cylinder or 0 for _, r in points})
+    for i, cylinder in enumerate(order):
+        mine = [(place(k), r) for k, r in points if (r.cylinder or 0) == cylinder]
+        yield Trace(tuple((x, scale(value_in(r, unit))) for x, r in mine), f"s{i % 3} line d{i // 3}")
         for x, r in mine:
-            y = scale(value_in(r, unit))
-            half = _half(r, scale, unit)
+            y, half = scale(value_in(r, unit)), _half(r, scale, unit)
             yield Rule(x, y - half, x, y + half, "ax")
-            yield Dot(x, y, 5, f"s{i % 3}{' out' if outside(r) else ''}", f"{stamp(r.at)}: {reading_text(r.value)}")
-        x, r = mine[-1]
-        yield Word(min(x + 9, RIGHT - 26), scale(value_in(r, unit)) - 8, number(round(value_in(r, unit), 2)), "lb val")
+            yield Dot(x, y, 4.5, f"s{i % 3}{' out' if outside(r) else ''}", f"{stamp(r.at)}: {reading_text(r.value)}")
+        last = mine[-1][1]
+        text = number(round(value_in(last, unit), 2))
+        ends.append((scale(value_in(last, unit)), f"{cylinder}: {text}" if len(order) > 1 else text))
+    yield from _ends(ends)
+
+
+def _ends(ends: Sequence[tuple[float, str]]) -> Iterator[Shape]:
+    """The newest values at the right, moved apart so that none covers another."""
+    places: list[float] = []
+    for wanted, _ in sorted(ends):
+        places.append(max(wanted + 4, places[-1] + 12 if places else 0.0))
+    up = max(places[-1] - _BASE, 0.0)
+    for y, (_, text) in zip(places, sorted(ends), strict=True):
+        yield Word(_EDGE + 6, y - up, text, "lb val")
 
 
 def _half(r: Reading, scale: Scale, unit: str) -> float:
@@ -96,20 +110,24 @@ def _dates(points: Sequence[Point], place: Scale) -> Iterator[Shape]:
     first: dict[int, Reading] = {}
     for k, r in points:
         first.setdefault(k, r)
-    yield Rule(LEFT, _BASE, RIGHT, _BASE, "ax")
-    every = max(len(first) // 5, 1)
+    years = len({r.at.year for r in first.values()}) > 1
+    yield Rule(LEFT, _BASE, _EDGE, _BASE, "ax")
+    every = math.ceil(len(first) / (4 if years else 6))
     for k, r in first.items():
         yield Rule(place(k), _BASE, place(k), _BASE + 4, "ax")
         if k % every == 0:
-            yield Word(place(k), _BASE + 17, short_day(r.at), "lb", "middle")
+            text = short_day(r.at) if years else short_day(r.at)[:-5]
+            yield Word(place(k), _BASE + 17, text, "lb", "middle")
 
 
 def _tells(points: Sequence[Point]) -> str:
     parts = []
     for cylinder in sorted({r.cylinder or 0 for _, r in points}):
         mine = [reading_text(r.value) for _, r in points if (r.cylinder or 0) == cylinder]
-        parts.append((f"cylinder {cylinder}: " if cylinder else "") + ", then ".join(mine))
-    return f"{capital(short_name(points[0][1]))}: {'; '.join(parts)}."
+        told = f"{mine[0]}, then {mine[-1]}" if len(mine) > 1 else mine[0]
+        parts.append((f"cylinder {cylinder}: " if cylinder else "") + told)
+    tests = len({k for k, _ in points})
+    return f"{capital(short_name(points[0][1]))}, first and newest of {tests} tests: {'; '.join(parts)}."
 
 
 def _twin(title: str, points: Sequence[Point]) -> Table:

@@ -32,7 +32,7 @@ def _picture(rows: dict[str, list[Reading]]) -> Picture:
     unit = every[-1].value.unit
     bounds = [b for r in every for b in (low_in(r, unit), high_in(r, unit)) if b is not None]
     low, high = around([value_in(r, unit) for r in every] + bounds)
-    marks = ticks(max(low, 0.0) if low > -0.5 else low, high)
+    marks = ticks(max(low, 0.0) if min(value_in(r, unit) for r in every) >= 0 else low, high)
     scale = Scale(marks[0], marks[-1], _LEFT, RIGHT - 6)
     base = TOP + _ROW * len(rows)
     shapes = [*_grid(scale, marks, base), *x_axis(scale, [(m, number(m)) for m in marks], base)]
@@ -52,7 +52,7 @@ def _grid(scale: Scale, marks: Sequence[float], base: float) -> Iterator[Shape]:
 def _row(group: Sequence[Reading], y: float, scale: Scale, unit: str) -> list[Shape]:
     last = group[-1]
     low, high = low_in(last, unit), high_in(last, unit)
-    shapes: list[Shape] = [Word(_LEFT - 8, y + 4, fit(last.label, 20), "lb", "end")]
+    shapes: list[Shape] = [Word(_LEFT - 8, y + 4, fit(last.label, 18), "lb", "end")]
     if low is not None or high is not None:
         x1, x2 = scale(low if low is not None else scale.low), scale(high if high is not None else scale.high)
         shapes.append(Box(x1, y - 9, x2 - x1, 18, "band"))
@@ -75,7 +75,7 @@ def _tells(rows: dict[str, list[Reading]]) -> str:
     for group in rows.values():
         last = group[-1]
         verdict = f", {last.judged.word}" if last.judged else ""
-        before = f" (before: {', '.join(reading_text(r.value) for r in group[:-1])})" if len(group) > 1 else ""
+        before = f" (before: {reading_text(group[-2].value)})" if len(group) > 1 else ""
         parts.append(f"{last.label} {reading_text(last.value)}{verdict}{before}")
     return f"{'; '.join(parts)}."
 
