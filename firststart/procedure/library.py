@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any, TypeVar
 
 from firststart.engine.profile import applies
 from firststart.errors import UnknownName
@@ -11,6 +13,8 @@ from firststart.judge.model import Limits
 from firststart.procedure.model import Procedure, Safety, Stage
 from firststart.procedure.reader import Document
 from firststart.starter.duty import DutyClasses
+
+_T = TypeVar("_T")
 
 
 @dataclass(frozen=True)
@@ -34,15 +38,31 @@ class Library:
         except KeyError:
             raise UnknownName(f"There is no procedure called {name!r}; see firststart verify.") from None
 
+    @cached_property
+    def memo(self) -> dict[Hashable, Any]:
+        """Answers worked out before. The library never changes, so they stay true."""
+        return {}
+
+    def remembered(self, key: Hashable, work_out: Callable[[], _T]) -> _T:
+        """The answer under `key`, worked out at most once."""
+        if key not in self.memo:
+            self.memo[key] = work_out()
+        answer: _T = self.memo[key]
+        return answer
+
     def applicable(self, words: Mapping[str, str]) -> tuple[Procedure, ...]:
         """The procedures that apply to an engine of these profile words, in stage order."""
+        return self.remembered(("applicable", frozenset(words.items())), lambda: self._applicable(words))
+
+    def _applicable(self, words: Mapping[str, str]) -> tuple[Procedure, ...]:
         order = list(self.stages)
         found = [p for p in self.procedures.values() if applies(p.applies, words, unknown=True)]
         return tuple(sorted(found, key=lambda p: (order.index(p.stage), self.stages[p.stage].place_of(p.id))))
 
     def establishers(self, hold: str, words: Mapping[str, str]) -> tuple[str, ...]:
         """The procedures that can establish `hold` on this engine, in stage order."""
-        return tuple(p.id for p in self.applicable(words) if hold in established_by(p))
+        key = ("establishers", hold, frozenset(words.items()))
+        return self.remembered(key, lambda: tuple(p.id for p in self.applicable(words) if hold in established_by(p)))
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,11 @@ def hazards_of(step: Step) -> tuple[str, ...]:
 
 def needs_of(procedure: Procedure, library: Library, words: Mapping[str, str]) -> tuple[str, ...]:
     """The hold points that `procedure` can come to need on an engine of these words, in file order."""
+    key = ("needs", procedure.id, frozenset(words.items()))
+    return library.remembered(key, lambda: _needs_of(procedure, library, words))
+
+
+def _needs_of(procedure: Procedure, library: Library, words: Mapping[str, str]) -> tuple[str, ...]:
     wanted = set(procedure.prereq)
     for step in procedure.steps.values():
         if applies(step.applies, words, unknown=True):
