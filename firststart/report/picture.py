@@ -87,8 +87,8 @@ class Cell:
     @property
     def classes(self) -> str:
         """The cell's class, with what its text asks for: `tight` is never broken, `long` must be."""
-        shape = "tight" if len(self.text) <= 17 else "long" if self.long else ""
-        return f"{self.css} {shape}".strip()
+        shapes = ("tight" if len(self.text) <= 17 else "", "long" if self.long else "")
+        return " ".join(c for c in (self.css, *shapes) if c)
 
     @property
     def long(self) -> bool:

@@ -40,7 +40,7 @@ def _dom(html: str) -> html5lib.treebuilders:
     return parser.parse(html)
 
 
-def _hostile_job() -> str:
+def hostile_page() -> str:
     """A page in which every text that comes from a person is hostile."""
     bad = " ".join(HOSTILE)
     bench = Bench(bad[:200], bad, bad)
@@ -79,7 +79,7 @@ def page() -> str:
 @pytest.fixture(scope="module")
 def hostile() -> str:
     """The page of the hostile job."""
-    return _hostile_job()
+    return hostile_page()
 
 
 def test_the_page_is_valid_html(page: str, hostile: str) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from firststart.judge.wording import listed
 from firststart.report.axis import Scale, number, ticks
 from firststart.report.model import Reading, Report
-from firststart.report.picture import LEFT, RIGHT, TOP, Box, Cell, Picture, Rule, Shape, Table, Word, y_axis
+from firststart.report.picture import LEFT, RIGHT, TOP, Box, Cell, Picture, Rule, Shape, Table, Word, fit, y_axis
 from firststart.report.pictures.series import group_name, high_in, low_in, newest, outside, short_name, value_in
 from firststart.report.wording import capital, reading_text
 
@@ -84,7 +84,7 @@ def _bars(group: Sequence[Reading], names: Sequence[str], scale: Scale, unit: st
         yield Word(x + width / 2, _BASE + 18, name, "lb", "middle")
         words = [f"{short_name(r)}: {r.judged.word}" for r in here if r.judged is not None]
         for k, text in enumerate(words[:2] if width > _WIDE else []):
-            yield Word(x + width / 2, _BASE + 34 + 14 * k, text, "lb dim", "middle")
+            yield Word(x + width / 2, _BASE + 34 + 14 * k, fit(text, int(width / 7)), "lb dim", "middle")
     yield Rule(LEFT, _BASE, RIGHT, _BASE, "ax")
     if _slot(group, _cylinders(group)[0])[1] <= _WIDE:
         yield Word(RIGHT, _BASE + 33, "cylinder", "lb dim", "end")

@@ -1,0 +1,205 @@
+"""The page in a real browser: no errors, no requests, readable by an accessibility engine, rows whole on paper.
+
+Skipped, with the reason said, where no Chromium is installed; `apt-get install chromium` brings one.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import shutil
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import timedelta
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import pytest
+from report_jobs import Bench, golden_report, rules
+from test_report_html import hostile_page
+
+from firststart.job import inputs as i
+from firststart.report.build import build_report
+from firststart.report.html import to_html
+
+sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
+CHROMIUM = next((p for n in ("chromium", "chromium-browser", "google-chrome") if (p := shutil.which(n))), None)
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium is installed (apt-get install chromium)")
+
+VIEWS = {"light": (1100, "light"), "dark": (1100, "dark"), "phone": (360, "light"), "dark phone": (360, "dark")}
+
+
+@dataclass
+class Seen:
+    """What a browser told while it showed a page."""
+
+    errors: list[str] = field(default_factory=list)
+    asked: list[str] = field(default_factory=list)
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    """One headless Chromium for all tests here."""
+    with sync_api.sync_playwright() as play:
+        chromium = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture(scope="module")
+def plain() -> str:
+    """The page of the weekend."""
+    return to_html(golden_report())
+
+
+def _open(browser: Any, html: str, folder: Path, view: str = "light", **more: Any) -> tuple[Any, Seen]:
+    """The page in a window of its own, and what happens in it."""
+    path = folder / "report.html"
+    path.write_text(html, encoding="utf-8")
+    width, scheme = VIEWS[view]
+    page = browser.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme, **more).new_page()
+    seen = Seen()
+    page.on("console", lambda m: seen.errors.append(m.text) if m.type in ("error", "warning") else None)
+    page.on("pageerror", lambda e: seen.errors.append(str(e)))
+    page.on("dialog", lambda d: (seen.errors.append(d.message), d.dismiss()))
+    page.on("request", lambda r: seen.asked.append(r.url))
+    page.goto(path.as_uri(), wait_until="load")
+    return page, seen
+
+
+@pytest.mark.parametrize("view", VIEWS)
+def test_the_page_is_shown_without_errors_requests_or_sideways_scrolling(
+    browser: Any, plain: str, tmp_path: Path, view: str
+) -> None:
+    """In each view: nothing on the console, nothing asked for but the page, nothing wider than the window."""
+    for html in (plain, hostile_page()):
+        page, seen = _open(browser, html, tmp_path, view)
+        wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+
+        assert [] == seen.errors
+        assert [(tmp_path / "report.html").as_uri()] == seen.asked
+        assert 0 >= wide
+        assert "owned" != page.title()
+        page.context.close()
+
+
+def test_what_got_into_the_page_all_the_same_is_neither_run_nor_loaded(
+    browser: Any, plain: str, tmp_path: Path
+) -> None:
+    """The policy of the page blocks a script, a picture and a style that were put into the file by hand."""
+    planted = (
+        "<script>document.title = 'owned'</script><img src='planted.png' onerror=\"document.title = 'owned'\">"
+        "<style>h1 { display: none }</style><link rel='stylesheet' href='planted.css'>"
+    )
+    for name in ("planted.png", "planted.css"):
+        (tmp_path / name).write_text("x", encoding="utf-8")
+    page, seen = _open(browser, plain.replace("</main>", planted + "</main>"), tmp_path)
+
+    assert golden_report().engine in page.title()
+    assert page.is_visible("h1")
+    assert 4 <= sum("Content Security Policy" in e for e in seen.errors)
+    page.context.close()
+
+
+def _violations(page: Any, part: str = "body") -> list[str]:
+    """What the accessibility engine axe-core finds in a part of the page, all twin tables opened."""
+    page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true })")
+    page.evaluate(files("axe_playwright_python").joinpath("axe.min.js").read_text(encoding="utf-8"))
+    rules_of = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+    found = page.evaluate("([part, tags]) => axe.run(part, {runOnly: tags})", [part, rules_of])
+    return [f"{v['id']}: {v['nodes'][0]['html'][:120]}" for v in found["violations"]]
+
+
+@pytest.mark.parametrize("view", ["light", "dark phone"])
+def test_an_accessibility_engine_finds_nothing_to_mend(browser: Any, plain: str, tmp_path: Path, view: str) -> None:
+    """WCAG 2.2 level AA, contrast included, and axe-core's best practices, wide and light, narrow and dark."""
+    pytest.importorskip("axe_playwright_python", reason="axe_playwright_python is not installed")
+    page, _ = _open(browser, plain, tmp_path, view)
+
+    assert [] == _violations(page)
+    page.context.close()
+
+
+def test_the_accessibility_engine_would_find_weak_contrast(browser: Any, plain: str, tmp_path: Path) -> None:
+    """A paler grey than the page's own is found at once: the check above can fail."""
+    pytest.importorskip("axe_playwright_python", reason="axe_playwright_python is not installed")
+    page, _ = _open(browser, plain, tmp_path)
+    page.evaluate("document.documentElement.style.setProperty('--dim', '#a8b0ae')")
+
+    assert any(v.startswith("color-contrast") for v in _violations(page, "#work"))
+    page.context.close()
+
+
+def _long_page() -> str:
+    """A page whose notes are rows of many lines, each with a word at its beginning and one at its end."""
+    bench = Bench()
+    for n in range(40):
+        middle = "what was seen and done that day " * (9 + 2 * (n % 9))
+        bench.give(i.Note(f"BEGIN{n:02d} {middle} END{n:02d}"))
+    return to_html(build_report(bench.facts, rules(), bench.clock.now() + timedelta(hours=1)))
+
+
+def _cut_rows(page: Any, paper: str) -> tuple[int, list[int]]:
+    """(pages printed, the notes that begin on one page and end on another)."""
+    texts = [p.extract_text() for p in pypdf.PdfReader(io.BytesIO(page.pdf(format=paper))).pages]
+    where: dict[str, int] = {}
+    for n, text in enumerate(texts):
+        for word in re.findall(r"(?:BEGIN|END)\d\d", text):
+            where.setdefault(word, n)  # the timeline tells the first words of a note once more
+
+    assert 80 == len(where)
+    return len(texts), [n for n in range(40) if where[f"BEGIN{n:02d}"] != where[f"END{n:02d}"]]
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_no_row_of_a_table_is_cut_by_the_end_of_a_page(browser: Any, tmp_path: Path, paper: str) -> None:
+    """Forty rows of many lines over several pages: each begins and ends on the same one."""
+    page, _ = _open(browser, _long_page(), tmp_path)
+    pages, cut = _cut_rows(page, paper)
+
+    assert 5 <= pages
+    assert [] == cut
+    page.context.close()
+
+
+def test_rows_would_be_cut_without_the_rule_against_it(browser: Any, tmp_path: Path) -> None:
+    """The same page without its break-inside rules has rows in two parts: the check above can fail."""
+    page, _ = _open(browser, re.sub(r"break-inside: avoid;?", "", _long_page()), tmp_path, bypass_csp=True)
+
+    assert [] != _cut_rows(page, "A4")[1]
+    page.context.close()
+
+
+def test_heads_of_tables_stand_on_every_page_of_paper(browser: Any, tmp_path: Path) -> None:
+    """A table that goes on over pages repeats its head."""
+    page, _ = _open(browser, _long_page(), tmp_path)
+    texts = [p.extract_text() for p in pypdf.PdfReader(io.BytesIO(page.pdf(format="A4"))).pages]
+    inside = [t for t in texts if "BEGIN" in t]
+
+    assert len(inside) >= 3
+    assert all(re.search(r"When\s+(Note|What)", text) for text in inside)
+    page.context.close()
+
+
+def test_paper_is_white_and_without_what_paper_cannot_do(browser: Any, plain: str, tmp_path: Path) -> None:
+    """Printed from a dark screen the page is dark on white, with neither links to jump by nor folded tables."""
+    page, _ = _open(browser, plain, tmp_path, "dark")
+    page.emulate_media(media="print")
+
+    assert "rgb(255, 255, 255)" == page.evaluate("getComputedStyle(document.documentElement).backgroundColor")
+    assert not page.is_visible("nav")
+    assert not page.is_visible("details >> nth=0")
+    assert page.is_visible("figure svg >> nth=0")
+    page.context.close()
+
+
+def test_a_phone_shows_each_cell_beside_its_label(browser: Any, plain: str, tmp_path: Path) -> None:
+    """On a narrow window rows become cards: the label of a column stands before each of its cells."""
+    page, _ = _open(browser, plain, tmp_path, "phone")
+    label = page.evaluate("getComputedStyle(document.querySelector('#measured td'), '::before').content")
+
+    assert '"Value"' == label.replace("attr(data-label)", '"Value"')
+    assert 11 <= page.evaluate("parseFloat(getComputedStyle(document.querySelector('td')).fontSize)")
+    page.context.close()
