@@ -73,6 +73,13 @@ class Adviser:
             place="Why it does not start",
         )
 
+    def leads_to(self, situation: Situation) -> tuple[str, ...]:
+        """The work that the diagnosis has next while the engine does not start; nothing when it has none."""
+        given = self.advice(situation) if does_not_start(situation) else None
+        if given is None or given.next.kind in ("wait", "done", "specialist"):
+            return ()
+        return (self._procedure(given, self.rules.words(situation)),)
+
     def _procedure(self, given: Advice, words: Mapping[str, str]) -> str:
         """The work behind the advice: what applies to this engine first, else whatever there is."""
         assert self.book is not None  # only called with a book

@@ -90,7 +90,8 @@ def _standing(rules: Rules, desk: Desk, newest: datetime) -> dict[str, Any]:
 def run_tools(arguments: argparse.Namespace) -> int:
     """Tools, supplies and gear for what is left, with amounts for this engine."""
     for rules, _journal, desk in _desks(arguments):
-        tools = tools_for(rules, desk.situation, desk.now)
+        next_work = Adviser(rules, book_of(rules.library)).leads_to(desk.situation)
+        tools = tools_for(rules, desk.situation, desk.now, next_work)
         if arguments.format == "json":
             print(json.dumps(vars(tools), indent=2))
         else:

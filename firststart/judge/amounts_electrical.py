@@ -31,8 +31,8 @@ def _test_gap(context: Context) -> str:
 def _feed_fuse(context: Context) -> str:
     """The fuse of a temporary feed, from the measured primary or the heaviest usual load."""
     limits, system = context.limits, context.profile.word("battery")
-    if context.profile.word("ignition") in ("magneto", "none"):
-        return "no fuse, as a magneto needs no feed,"
+    if system == "none":
+        return "no fuse, as there is no battery,"
     load, primary = limits["wiring.feed.load"].si(), context.readings.get(("coil-primary", None))
     if system in CELLS and primary is not None and primary.si > 0:
         load = CELLS[system] * 2.1 / primary.si

@@ -99,6 +99,8 @@ def _step_names(c: Checked) -> Iterator[Problem]:
 
 def _conditions(c: Checked) -> Iterator[Problem]:
     yield from _condition(c, ("applies",), c.procedure.applies)
+    for number, supply in enumerate(c.procedure.supplies):
+        yield from _condition(c, ("supplies", number, "applies"), supply.applies)
     for path, _name, step in c.steps():
         yield from _condition(c, (*path, "applies"), step.applies)
         for event, targets in step.go.items():
@@ -260,6 +262,9 @@ def _placeholders(c: Checked) -> Iterator[Problem]:
         for key, text in texts.items():
             for inner in PLACEHOLDER.findall(text):
                 yield from _placeholder(c, (*path, key), inner, step)
+    for number, supply in enumerate(c.procedure.supplies):
+        for inner in PLACEHOLDER.findall(supply.amount):
+            yield from _placeholder(c, ("supplies", number, "amount"), inner, None)
     for name, result in c.procedure.results.items():
         for inner in PLACEHOLDER.findall(result.say):
             yield from _placeholder(c, ("results", name, "say"), inner, None)

@@ -168,11 +168,13 @@ class Result(Frozen):
 
 
 class Supply(Frozen):
-    """Something to carry to the engine."""
+    """Something to carry to the engine when it `applies`; `each` says that every cylinder takes the amount."""
 
     item: str = Field(min_length=2)
     group: Literal["tool", "supply", "gear"] = "tool"
     amount: str = ""
+    each: Literal["cylinder"] | None = None
+    applies: Conditions = {}
 
 
 def _as_supplies(value: Any) -> Any:

@@ -83,7 +83,7 @@ AGREED = [(fact, name) for fact in FACTS for name in fact.told_by]
 
 def tells(procedure: Procedure, words: tuple[str, ...]) -> list[str]:
     """The steps that say all of `words` and carry the mark."""
-    texts = {name: f"{s.cmd} {s.info} {s.why} {' '.join(n.text for n in s.note)}" for name, s in procedure.steps.items()}
+    texts = {name: " ".join((s.cmd, s.info, s.why, *(n.text for n in s.note))) for name, s in procedure.steps.items()}
     return [
         name for name, text in texts.items()
         if MARK in text and all(re.search(w, " ".join(text.split()), re.IGNORECASE) for w in words)

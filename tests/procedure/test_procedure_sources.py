@@ -15,14 +15,17 @@ from firststart.procedure.catalogue import data_folder
 from firststart.procedure.library import Library
 
 FOLDER = data_folder("procedures")
-COUNT = "half|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|fifteen|twenty|thirty|forty|fifty|sixty|hundred"
+COUNT = (
+    "half|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|fifteen|twenty|thirty|forty|fifty|sixty|hundred"
+)
 UNIT = (
     r"(?i:seconds?|minutes?|hours?|days?|weeks?|months?|(?:centi|milli|kilo)?metres?|inch(?:es)?|(?:milli|kilo)?volts?|"
     r"amps?|(?:kilo|meg)?ohms?|(?:milli)?bar|psi|kilopascals?|degrees?|(?:milli)?litres?|per cent|(?:kilo)?grams?)|"
     r"mm|cm|ml|kg|Nm|V|A"
 )
 FIGURE = re.compile(
-    rf"\b(?i:\d[\d.,/]*|tenths|hundredths|{COUNT})(?: (?:to|or) (?i:\d[\d.,]*|{COUNT}))?[ -](?:of an? )?(?:{UNIT})\b"
+    rf"\b(?i:\d[\d.,/]*|tenths|hundredths|{COUNT})(?: (?:to|or) (?i:\d[\d.,]*|{COUNT}))?"
+    rf"[ -](?:of an? )?(?:{UNIT})\b"
 )
 STANDARD = r"\b(?:ISO|IEC|SAE|DIN|ANSI|NFPA|API|ASTM|CFR|TM|FM|IPCC|OSHA|NIOSH|EN|JIS) ?[\dA-Z-]"
 BRACKET = r"\([^)]*(?:[A-Z]\w+|source|computed)[^)]*\)"
@@ -51,7 +54,7 @@ def lacking(path: Path) -> list[tuple[str, str]]:
     return list(sourced(yaml.safe_load(path.read_text(encoding="utf-8")), path.stem))
 
 
-FILES = [FOLDER / "starters.yaml", *sorted((FOLDER / "limits").glob("*.yaml")), *sorted((FOLDER / "engines").glob("*.yaml"))]
+FILES = [FOLDER / "starters.yaml", *sorted(FOLDER.glob("limits/*.yaml")), *sorted(FOLDER.glob("engines/*.yaml"))]
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda p: p.stem)
