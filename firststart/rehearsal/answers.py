@@ -20,16 +20,31 @@ class Memory:
 
     seen: dict[str, set[str]] = field(default_factory=dict)
     times: dict[str, int] = field(default_factory=dict)
-    worked: dict[tuple[str, int | None], tuple[int, str]] = field(default_factory=dict)  # when a look was last asked for
+    worked: dict[tuple[str, int | None], tuple[int, str]] = field(default_factory=dict)  # when last asked for
 
     def saw(self, name: str, *words: str) -> bool:
         return bool(self.seen.get(name, set()) & set(words))
 
 
-Answering = Callable[[Memory, Body, random.Random], str]
+@dataclass(frozen=True)
+class Asked:
+    """What a question is answered from: this run's memory, the machine, and the verdicts heard on readings."""
+
+    memory: Memory
+    body: Body
+    rng: random.Random
+    cylinder: int | None = None
+    verdict: Callable[[str, int | None], str] = lambda _name, _cylinder: ""
 
 
-def _points(memory: Memory, _body: Body, _rng: random.Random) -> str:
+Answering = Callable[[Asked], str]
+
+
+LOW = ("none", "low", "low-on-one", "fail", "unsure")  # verdicts on a dry reading that ask for a wet one
+
+
+def _points(asked: Asked) -> str:
+    memory = asked.memory
     gapped = memory.saw("points", "gap-too-small", "gap too small")
     cleaned = memory.saw("points", "dark-or-pitted", "dark or pitted")
     if gapped and cleaned:
@@ -37,13 +52,15 @@ def _points(memory: Memory, _body: Body, _rng: random.Random) -> str:
     return "gapped" if gapped else "cleaned" if cleaned else "nothing"
 
 
-def _plugs(memory: Memory, _body: Body, _rng: random.Random) -> str:
+def _plugs(asked: Asked) -> str:
+    memory = asked.memory
     if memory.saw("plug.state", "cracked-or-wrong-gap", "cracked or wrong gap"):
         return "renewed"
     return "cleaned" if memory.saw("plug.state", "fouled") else "nothing"
 
 
-def _tap(memory: Memory, _body: Body, _rng: random.Random) -> str:
+def _tap(asked: Asked) -> str:
+    memory = asked.memory
     tap = memory.saw("tap.sieve", "dirty", "torn") or memory.saw("tap.feel", "hard")
     cleaned = memory.saw("fuel.filter", "dirty")
     if tap and cleaned:
@@ -51,8 +68,8 @@ def _tap(memory: Memory, _body: Body, _rng: random.Random) -> str:
     return "tap" if tap else "filter" if cleaned else "nothing"
 
 
-def _valves(memory: Memory, _body: Body, _rng: random.Random) -> str:
-    return "some" if memory.saw("valve.clearance", "tight") else "none"
+def _valves(asked: Asked) -> str:
+    return "some" if asked.memory.saw("valve.clearance", "tight") else "none"
 
 
 def coils(body: Body) -> int:
@@ -61,22 +78,26 @@ def coils(body: Body) -> int:
     return body.cylinders if apart else 1
 
 
-def _another_coil(memory: Memory, body: Body, _rng: random.Random) -> str:
-    return "yes" if memory.times.get("another", 0) < coils(body) else "no"
+def _another_coil(asked: Asked) -> str:
+    return "yes" if asked.memory.times.get("another", 0) < coils(asked.body) else "no"
 
 
-def _own_spark(_memory: Memory, body: Body, _rng: random.Random) -> str:
-    return "own" if own_current(body) else "battery"
+def _own_spark(asked: Asked) -> str:
+    return "own" if own_current(asked.body) else "battery"
 
 
 def _again(most: int) -> Answering:
     """One more try, up to `most` in all; then the cause."""
 
-    def answer(memory: Memory, _body: Body, rng: random.Random) -> str:
-        tried = sum(memory.times.get(step, 0) for step in ("try-silent", "try-coughs", "try-dies"))
-        return "again" if tried <= most and rng.random() < 0.8 else "cause"
+    def answer(asked: Asked) -> str:
+        tried = sum(asked.memory.times.get(step, 0) for step in ("try-silent", "try-coughs", "try-dies"))
+        return "again" if tried <= most and asked.rng.random() < 0.8 else "cause"
 
     return answer
+
+
+def _dry(asked: Asked) -> str:
+    return "low" if asked.verdict("compression.dry", asked.cylinder) in LOW else "good"
 
 
 ANSWERS: Mapping[tuple[str, str], Answering] = {
@@ -88,11 +109,12 @@ ANSWERS: Mapping[tuple[str, str], Answering] = {
     ("first-crank", "try-silent"): _again(1),
     ("first-crank", "try-coughs"): _again(3),
     ("first-crank", "try-dies"): _again(2),
-    ("battery-charge", "again"): lambda memory, _b, _r: "once" if memory.times.get("again", 0) < 2 else "twice",
+    ("compression-wet", "which"): _dry,
+    ("battery-charge", "again"): lambda a: "once" if a.memory.times.get("again", 0) < 2 else "twice",
     ("fuel-tap", "what-done"): _tap,
-    ("fuel-pump", "sort"): lambda _m, body, _r: "pulses" if body.cycle == "two-stroke" else "lever",
-    ("timing", "how"): lambda _m, body, _r: "light" if body.ignition in ("cdi", "transistor") else "at-rest",
-    ("keyed-rotor", "sort"): lambda _m, body, _r: "flywheel" if body.ignition in ("magneto", "cdi") else "distributor",
-    ("points", "there"): lambda _m, body, _r: "points" if body.ignition in ("points", "magneto") else "sealed",
-    ("condenser", "points-there"): lambda _m, body, _r: "points" if body.ignition in ("points", "magneto") else "sealed",
+    ("fuel-pump", "sort"): lambda a: "pulses" if a.body.cycle == "two-stroke" else "lever",
+    ("timing", "how"): lambda a: "light" if a.body.ignition in ("cdi", "transistor") else "at-rest",
+    ("keyed-rotor", "sort"): lambda a: "flywheel" if a.body.ignition in ("magneto", "cdi") else "distributor",
+    ("points", "there"): lambda a: "points" if a.body.ignition in ("points", "magneto") else "sealed",
+    ("condenser", "points-there"): lambda a: "points" if a.body.ignition in ("points", "magneto") else "sealed",
 }

@@ -75,7 +75,7 @@ def body_of(truth: EngineProfile) -> Body:
     """The measures of the engine that a scenario states, the rest typical of its kind."""
     word = _words(truth)
     cylinders = truth.cylinders or _CYLINDERS.get(word["kind"], 1)
-    swept, bore, stroke = _sizes(truth, word["kind"], cylinders)
+    swept, bore, stroke = _sizes(truth, word["kind"])
     petrol = word["fuel"] == "petrol"
     number = _Numbers(truth)
     altitude = number("altitude", 0.0)
@@ -111,7 +111,7 @@ class _Numbers:
         return usual if value is None else value
 
 
-def _sizes(truth: EngineProfile, kind: str, cylinders: int) -> tuple[float, float, float]:
+def _sizes(truth: EngineProfile, kind: str) -> tuple[float, float, float]:
     """(swept volume of one cylinder, bore, stroke); a square engine where only the volume is known."""
     bore, stroke = truth.si("bore"), truth.si("stroke")
     swept = truth.cylinder_volume or _SWEPT.get(kind, 200e-6)

@@ -17,25 +17,26 @@ from firststart.rehearsal.scenario import Given, Hidden, Scenario, When, profile
 _FOUR = {"fuel": "petrol", "cycle": "four-stroke", "lubrication": "wet-sump"}
 _TWO = {"fuel": "petrol", "cycle": "two-stroke"}
 _BATTERY = {"starting": "electric", "battery": "12", "earth": "negative"}
+_N, _D = {"gearbox": "neutral"}, {"gearbox": "none"}
 _PULLED = {"starting": "recoil", "battery": "none"}
 SORTS: tuple[Mapping[str, str], ...] = (
-    {"kind": "motorcycle", **_FOUR, **_BATTERY, "ignition": "points", "feed": "gravity", "cooling": "air", "gearbox": "neutral"},
-    {"kind": "motorcycle", **_FOUR, **_BATTERY, "ignition": "cdi", "feed": "gravity", "cooling": "air", "gearbox": "neutral"},
-    {"kind": "motorcycle", **_FOUR, **_BATTERY, "ignition": "ecu", "feed": "injection", "cooling": "water", "gearbox": "neutral"},
-    {"kind": "motorcycle", **_TWO, "starting": "kick", "battery": "none", "ignition": "cdi", "feed": "gravity",
-     "cooling": "air", "gearbox": "neutral", "lubrication": "premix", "premix-ratio": "40:1"},
-    {"kind": "car", **_FOUR, **_BATTERY, "ignition": "points", "feed": "pump", "cooling": "water", "gearbox": "neutral"},
-    {"kind": "car", **_FOUR, **_BATTERY, "ignition": "ecu", "feed": "injection", "cooling": "water", "gearbox": "neutral"},
-    {"kind": "tractor", **_FOUR, **_BATTERY, "ignition": "points", "feed": "gravity", "cooling": "water", "gearbox": "neutral"},
-    {"kind": "tractor", "fuel": "diesel", "cycle": "four-stroke", "lubrication": "wet-sump", **_BATTERY, "cooling": "water",
-     "gearbox": "neutral"},
-    {"kind": "mower", **_FOUR, **_PULLED, "ignition": "magneto", "feed": "gravity", "cooling": "air", "gearbox": "none"},
-    {"kind": "generator", **_FOUR, **_PULLED, "ignition": "transistor", "feed": "gravity", "cooling": "air", "gearbox": "none"},
-    {"kind": "pump", **_FOUR, **_PULLED, "ignition": "magneto", "feed": "gravity", "cooling": "air", "gearbox": "none"},
-    {"kind": "outboard", **_TWO, **_PULLED, "ignition": "cdi", "feed": "pump", "cooling": "raw-water", "gearbox": "neutral",
+    {"kind": "motorcycle", **_N, **_FOUR, **_BATTERY, "ignition": "points", "feed": "gravity", "cooling": "air"},
+    {"kind": "motorcycle", **_N, **_FOUR, **_BATTERY, "ignition": "cdi", "feed": "gravity", "cooling": "air"},
+    {"kind": "motorcycle", **_N, **_FOUR, **_BATTERY, "ignition": "ecu", "feed": "injection", "cooling": "water"},
+    {"kind": "motorcycle", **_N, **_TWO, "starting": "kick", "battery": "none", "ignition": "cdi", "feed": "gravity",
+     "cooling": "air", "lubrication": "premix", "premix-ratio": "40:1"},
+    {"kind": "car", **_N, **_FOUR, **_BATTERY, "ignition": "points", "feed": "pump", "cooling": "water"},
+    {"kind": "car", **_N, **_FOUR, **_BATTERY, "ignition": "ecu", "feed": "injection", "cooling": "water"},
+    {"kind": "tractor", **_N, **_FOUR, **_BATTERY, "ignition": "points", "feed": "gravity", "cooling": "water"},
+    {"kind": "tractor", **_N, **_FOUR, "fuel": "diesel", **_BATTERY, "cooling": "water"},
+    {"kind": "mower", **_D, **_FOUR, **_PULLED, "ignition": "magneto", "feed": "gravity", "cooling": "air"},
+    {"kind": "generator", **_D, **_FOUR, **_PULLED, "ignition": "transistor", "feed": "gravity", "cooling": "air"},
+    {"kind": "pump", **_D, **_FOUR, **_PULLED, "ignition": "magneto", "feed": "gravity", "cooling": "air"},
+    {"kind": "outboard", **_N, **_TWO, **_PULLED, "ignition": "cdi", "feed": "pump", "cooling": "raw-water",
      "lubrication": "premix", "premix-ratio": "50:1"},
-    {"kind": "inboard", **_FOUR, **_BATTERY, "ignition": "points", "feed": "pump", "cooling": "raw-water", "gearbox": "neutral"},
-    {"kind": "snowmobile", **_TWO, **_PULLED, "ignition": "cdi", "feed": "pump", "cooling": "air", "lubrication": "injected-oil"},
+    {"kind": "inboard", **_N, **_FOUR, **_BATTERY, "ignition": "points", "feed": "pump", "cooling": "raw-water"},
+    {"kind": "snowmobile", **_TWO, **_PULLED, "ignition": "cdi", "feed": "pump", "cooling": "air",
+     "lubrication": "injected-oil"},
 )  # fmt: skip
 SIZES = {  # cylinders, and millilitres of one
     "motorcycle": ((1, 2, 2, 4), (125, 350)), "car": ((4, 4, 6), (270, 500)), "tractor": ((3, 4), (500, 900)),
@@ -76,7 +77,8 @@ def _one(rng: random.Random, seed: int, conditions: Conditions, faults: int | No
     unknown = tuple(f for f in HARDLY_KNOWN if f in profile and rng.random() < 0.15)
     given = Given(engine=f"engine {seed}", profile=profile, unknown=unknown, hidden=hidden, prepared=prepared)
     person = rng.choices(tuple(TEMPER_CHANCES), tuple(TEMPER_CHANCES.values()))[0]
-    return Scenario(title=f"Random engine {seed}", given=given, when=When.model_validate({"person": person, "hours": 40}))
+    when = When.model_validate({"person": person, "hours": 40})
+    return Scenario(title=f"Random engine {seed}", given=given, when=when)
 
 
 def _profile(rng: random.Random) -> dict[str, str]:

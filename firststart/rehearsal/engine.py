@@ -30,8 +30,9 @@ LOOKS = merged(ENGINE, SPARK, FUEL)
 SEVERE = 0.75  # severity of a condition whose scenario names none
 CHARGED = ("battery_flat", "battery_flat_coil", "battery_cell")  # repairs that leave a charged battery
 REWORKED = frozenset({
-    "air.path", "choke", "throttle", "exhaust.look", "intake.boot", "stop.control", "stop.circuit", "oil.level", "oil.dip",
-    "fuel.tap", "controls.position", "safety.position", "jets", "float.needle", "fuel.filter", "fuel.hose", "valve.clearance",
+    "air.path", "choke", "throttle", "exhaust.look", "intake.boot", "stop.control", "stop.circuit", "oil.level",
+    "oil.dip", "fuel.tap", "controls.position", "safety.position", "jets", "float.needle", "fuel.filter", "fuel.hose",
+    "valve.clearance",
     "points", "flywheel.gap", "fuses", "interlock", "lead.order", "wiring", "decompressor", "diaphragm", "float.bowl",
     "diesel.bleed", "distributor.cap", "lead.ohms", "overflow", "plug.state", "timing",
 })  # looks at one part: asked again after work, that work was done

@@ -20,7 +20,7 @@ GLOW_K = 130.0  # what glow plugs, or the cartridge of an engine without a batte
 
 @dataclass(frozen=True)
 class Answer:
-    """How the engine answered a try. `word`: silent, coughs, pops, bangs, dies, or runs; `after` seconds of cranking."""
+    """How the engine answered a try. `word`: silent, coughs, pops, bangs, dies, runs; `after` seconds of cranking."""
 
     word: str
     after: float = 0.0

@@ -59,7 +59,7 @@ def sustained(parts: Parts, body: Body) -> bool:
     if not body.petrol:
         return line_share(parts, body) > 0.3 and not parts.so("line.air")
     if body.feed == "injection":
-        return rail(parts, body) > 0.55
+        return rail(parts) > 0.55
     stuck = 0.0 if parts.so("float.shut") else 1.0
     return flow(parts, body) * stuck > FAST_IDLE * idle_flow(body.swept * body.cylinders)
 
@@ -71,7 +71,7 @@ def bowl(parts: Parts, body: Body) -> float:
     return 1.0 + 0.5 * parts("float.leak")
 
 
-def rail(parts: Parts, body: Body) -> float:
+def rail(parts: Parts) -> float:
     """Share of the injection's sound rail pressure."""
     if any(parts.so(p) for p in ("pump-relay.open", "ecu.dead", "main-fuse.open", "tip.open", "immobiliser.on")):
         return 0.0
@@ -132,8 +132,9 @@ def volatility_day(body: Body) -> float:
 
 
 def _injected(parts: Parts, body: Body) -> float:
-    pressure = rail(parts, body)
+    pressure = rail(parts)
     if pressure < 0.1 or parts.so("pickup.dead"):
         return 0.0
     enriched = max(0.15, 1 - parts("sensor.off") / 70)
-    return 1.1 * math.sqrt(min(pressure, 1.5)) * parts("injector.share") * enriched / max(min(volatility_day(body), 1.0), 0.25)
+    cold = max(min(volatility_day(body), 1.0), 0.25)
+    return 1.1 * math.sqrt(min(pressure, 1.5)) * parts("injector.share") * enriched / cold

@@ -7,7 +7,7 @@ from firststart.rehearsal.sight import Look, Sight, Word, yes
 from firststart.rehearsal.turning import compression, leak_down, leak_route, rest_volts, sound_gauge
 
 WEAK = 0.5  # share of a sound compression below which a thumb or an ear notices (common practice, no source)
-SAGS = 0.79  # share of the nominal voltage under which a cranking battery is bad (9.5 of 12 V: common practice, no source)
+SAGS = 0.79  # of the nominal voltage; a cranking battery under it is bad (9.5 of 12 V: common practice, no source)
 LITTLE = 0.90  # share of the supply that a cylinder holds when it hardly leaks (common practice, no source)
 
 
@@ -50,7 +50,8 @@ def _lamps(s: Sight, _c: int | None) -> Word:
 
 def _fuses(s: Sight, _c: int | None) -> Word:
     for part, word in (
-        ("main-fuse.open", "main blown"), ("ignition-fuse.open", "ignition blown"), ("pump-relay.open", "pump or glow blown"),
+        ("main-fuse.open", "main blown"), ("ignition-fuse.open", "ignition blown"),
+        ("pump-relay.open", "pump or glow blown"),
     ):
         if s.parts(part) > 0.95:
             return word
@@ -130,6 +131,12 @@ def _unloaded(s: Sight, _c: int | None) -> Word:
     return "still-stuck" if s.parts.so("engine.stuck") else "moves"
 
 
+def _choke(s: Sight, _c: int | None) -> Word:
+    if s.parts.so("choke.open"):
+        return "stays open"
+    return "stays shut" if s.parts.so("choke.shut") else None
+
+
 def _spit(s: Sight, _c: int | None) -> Word:
     open_intake = any(s.parts("intake.mm2", c) > 2 for c in s.body.numbers)
     return "spits back" if open_intake or s.parts("reed.gap") > 0.3 or abs(s.parts("cam.degrees")) > 30 else "clean"
@@ -160,7 +167,7 @@ ENGINE: dict[str, Look] = {
     "safety.position": yes("safety.open", "one open"),
     "oil.level": yes("oil.low", "low"),
     "oil.dip": yes("oil.low", "low"),
-    "choke": lambda s, _: "stays open" if s.parts.so("choke.open") else "stays shut" if s.parts.so("choke.shut") else None,
+    "choke": _choke,
     "throttle": yes("throttle.stuck", "sticks"),
     "air.path": lambda s, _: "blocked" if s.parts("air.share") < 0.35 else "clear",
     "exhaust.pulses": _pulses,
@@ -190,7 +197,7 @@ ENGINE: dict[str, Look] = {
     "earth.engine": yes("earth.ohm", ("more", "it shows more"), 0.5),
     "feed.key": lambda s, _: "dark" if _lamps(s, None) == "dark" else "light",
     "oil.spin-pressure": lambda s, _: "showed" if s.turning().turns else "never",
-    "hand.stiff": lambda s, _: "even",
+    "hand.stiff": lambda _s, _c: "even",
     "decompressor": yes("decompressor.mm2", "stays open", 0.3),
     "crankcase.leak": _case,
     "reeds": yes("reed.gap", "gap or chip", 0.15),

@@ -90,12 +90,12 @@ def _needle(s: Sight, _c: int | None) -> Word:
 
 def _cleared(s: Sight, _c: int | None) -> Word:
     wet = s.parts.so("flood") or mixture(s.parts, s.body, s.turning()) > 2.3
-    sparks = not killed(s.parts, s.body)
+    sparks = not killed(s.parts)
     return "coughs or fires" if wet and sparks and s.rng.random() < 0.7 else "no change"
 
 
 def _rail(s: Sight, _c: int | None) -> Word:
-    share = rail(s.parts, s.body)
+    share = rail(s.parts)
     if share < 0.1:
         return "none"
     return "low" if share < 0.8 else None
@@ -108,13 +108,18 @@ def _pulse(s: Sight, _c: int | None) -> Word:
 
 def _spray(s: Sight, _c: int | None) -> Word:
     gummed = s.parts("injector.share") < 0.6
-    return "drip or nothing" if gummed or rail(s.parts, s.body) < 0.6 else "fine spray"
+    return "drip or nothing" if gummed or rail(s.parts) < 0.6 else "fine spray"
 
 
 def _smoke(s: Sight, _c: int | None) -> Word:
     cut = s.parts.so("line.air") or s.parts.so("rack.stuck") or s.parts.so("stop-lever.stop")
     fuel = 0.0 if cut else line_share(s.parts, s.body)
     return "none" if fuel < 0.25 or s.parts("exhaust.share") < 0.1 else "white"
+
+
+def _stop_control(s: Sight, _c: int | None) -> Word:
+    held = s.parts.so("stop-lever.stop") or s.parts.so("main-fuse.open")
+    return "stays at stop" if held else "goes to run"
 
 
 def _bleed(s: Sight, _c: int | None) -> Word:
@@ -167,9 +172,9 @@ FUEL: dict[str, Look] = {
     "injector.pulse": _pulse,
     "injector.spray": _spray,
     "temperature.sensor": _sensor,
-    "pump.relay": lambda s, _: "pump runs" if s.parts.so("pump-relay.open") and s.parts("pump-relay.open") < 0.95 else "no change",
+    "pump.relay": lambda s, _: "pump runs" if 0.5 < s.parts("pump-relay.open") < 0.95 else "no change",
     "pump.feed": lambda s, _: "battery voltage" if _pump_fed(s) else "none",
-    "stop.control": lambda s, _: "stays at stop" if s.parts.so("stop-lever.stop") or s.parts.so("main-fuse.open") else "goes to run",
+    "stop.control": _stop_control,
     "diesel.smoke": _smoke,
     "diesel.bleed": _bleed,
     "diesel.union": _union,

@@ -31,7 +31,8 @@ def _other_plug(s: Sight, c: int | None) -> Word:
 
 
 def _unplugged(s: Sight, _c: int | None) -> Word:
-    return "spark returns" if killed(s.parts, s.body) and sparks(s, None, unplugged=True).strength > 0.75 else "no change"
+    freed = killed(s.parts) and sparks(s, None, unplugged=True).strength > 0.75
+    return "spark returns" if freed else "no change"
 
 
 def _king(s: Sight, _c: int | None) -> Word:
@@ -79,7 +80,7 @@ def _stray(s: Sight, c: int | None) -> Word:
 
 
 def _other_box(s: Sight, _c: int | None) -> Word:
-    return "spark returns" if s.parts.so("box.dead") and not killed(s.parts, s.body) else "no change"
+    return "spark returns" if s.parts.so("box.dead") and not killed(s.parts) else "no change"
 
 
 def _wiring(s: Sight, _c: int | None) -> Word:
@@ -104,7 +105,7 @@ def _stop_circuit(s: Sight, _c: int | None) -> Word:
     return "earthed" if any(s.parts.so(p) for p in earthed) else "open"
 
 
-def _plug(s: Sight, c: int | None) -> Word:
+def _plug(s: Sight, _c: int | None) -> Word:
     """Dry, damp or wet: by the liquid that came in, and how long it came in without burning."""
     from_fuel = _liquid_in(s)
     if from_fuel > 2.6 or (from_fuel > 0.35 and s.soaked > 14):
@@ -169,7 +170,7 @@ SPARK: dict[str, Look] = {
     "wiring": _wiring,
     "stop.circuit": _stop_circuit,
     "stop.feed": lambda s, _: "lights" if _at_rest(s) > 0.5 * s.body.volts else "dark",
-    "stop.each": lambda s, _: None,
+    "stop.each": lambda _s, _c: None,
     "spark.cylinders": _every,
     "stop.switch": yes("stop-switch.earthed", "does not"),
     "plug": _plug,

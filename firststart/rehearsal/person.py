@@ -8,23 +8,23 @@ from __future__ import annotations
 
 import random
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from firststart.bench.desk import Desk
-from firststart.errors import FirststartError, UnitError
 from firststart.machine.table import State
-from firststart.prompt.dialogue import KEYS, VOICE, normal
+from firststart.prompt.dialogue import KEYS, VOICE
 from firststart.prompt.expect import Expectation, Option
-from firststart.prompt.numbers import say_digits
 from firststart.prompt.prompt import Prompt
-from firststart.rehearsal.answers import ANSWERS, Memory
+from firststart.rehearsal.answers import ANSWERS, Asked, Memory
 from firststart.rehearsal.engine import VirtualEngine
 from firststart.rehearsal.firing import Answer
 from firststart.rehearsal.scenario import Scenario
 from firststart.rehearsal.sight import Word
+from firststart.rehearsal.speaking import misread, plain, spoken, tidy
 from firststart.rehearsal.temper import TEMPERS, Temper
-from firststart.rehearsal.which import branches, by_fault, by_words
-from firststart.units import Measured, find_unit, from_si, measured
+from firststart.rehearsal.which import branches, by_fault, by_words, fitting, named
+from firststart.units import Measured, from_si, measured
 
 CANNOT = "cannot measure"
 LOOK_S, READ_S, SAY_S = 8.0, 20.0, 3.0  # a look, a reading, a word
@@ -34,6 +34,8 @@ SHELF = {  # what this person has on the shelf: figures off labels, SI (common p
 _POUR = re.compile(r"put (\d+(?:\.\d+)?) ml ", re.IGNORECASE)
 _SET = re.compile(r"set (\d+(?:\.\d+)?) to (\d+(?:\.\d+)?) (mm|in|thou)", re.IGNORECASE)
 TIRED = 2  # offers of the same unfinished work after which something else is asked for
+PLAIN = frozenset({"firing", "cranking", "hand.turn", "stop.look"})  # nobody mistakes these
+ASIDES = ("why", "say again", "how long", "status")
 VAIN = 4  # times the same gate or wait is met in one work before it is left
 GIVES_UP = 6  # and after which the person gives up
 
@@ -123,7 +125,7 @@ class Person:
             return None
         roll = self.rng.random()
         for chance, words in (
-            (self.temper.mumbles, "er hang on"), (self.temper.asks, self.rng.choice(("why", "say again", "how long", "status"))),
+            (self.temper.mumbles, "er hang on"), (self.temper.asks, self.rng.choice(ASIDES)),
             (self.temper.goes_back if expects.kind in ("choice", "measure", "action") else 0.0, "go back"),
         ):
             if roll < chance:
@@ -217,14 +219,15 @@ class Person:
         procedure, memory = _running(desk), self._memory(desk)
         if state.name.startswith("more-"):
             more = (state.cylinder or 1) < self.engine.body.cylinders
-            return _named("yes" if more else "no", options) or options[0]
+            return named("yes" if more else "no", options) or options[0]
         memory.times[state.step_id] = memory.times.get(state.step_id, 0) + 1
         if state.step_id == "another":
             self.engine.sight.coil = memory.times[state.step_id] + 1
         known = ANSWERS.get((procedure, state.step_id))
         if known is None:
             return self._which(desk, state, options) or options[0]
-        return _named(known(memory, self.engine.body, self.rng), options) or options[0]
+        asked = Asked(memory, self.engine.body, self.rng, state.cylinder, _verdicts(desk))
+        return named(known(asked), options) or options[0]
 
     def _which(self, desk: Desk, state: State, options: tuple[Option, ...]) -> Option | None:
         """Where answers lead to different repairs: the one that was advised, else the one that is seen to be needed."""
@@ -238,7 +241,7 @@ class Person:
     def _told(self, name: str, options: tuple[Option, ...]) -> Option:
         """What the person knows of the profile."""
         word = self.scenario.told.word(name) or "unknown"
-        return _named(word, options) or _named("unknown", options) or options[-1]
+        return named(word, options) or named("unknown", options) or options[-1]
 
     def _see(self, desk: Desk, name: str, cylinder: int | None, options: tuple[Option, ...]) -> Option:
         """The option that fits what is seen; now and then its neighbour."""
@@ -252,19 +255,19 @@ class Person:
     def _judge(self, name: str, seen: Word, options: tuple[Option, ...]) -> Option:
         if seen is None:
             return options[0]
-        fits = _fitting(seen, options)
+        fits = fitting(seen, options)
         if fits is None:
-            other = _named("something-else", options) or _named("not-sure", options)
+            other = named("something-else", options) or named("not-sure", options)
             if other is None:
                 self.unmatched.add(f"{name}: {seen}")
             return other or options[0]
-        if len(options) > 1 and self.rng.random() < self.temper.slip:
+        if len(options) > 1 and name not in PLAIN and self.rng.random() < self.temper.slip:
             at = options.index(fits)
             return options[at + 1] if at + 1 < len(options) else options[at - 1]
         return fits
 
     def _worked_on(self, desk: Desk, name: str, cylinder: int | None) -> bool:
-        """Was this asked before in the same work, and has something been done since, or does another step ask it now?"""
+        """Was this asked before in the same work, and has work been done since, or does another step ask it now?"""
         memory, state = self._memory(desk), state_now(desk)
         now = (self._worked, state.step_id if state else "")
         before = memory.worked.get((name, cylinder), now)
@@ -279,7 +282,8 @@ class Person:
         state = state_now(desk)
         expects = prompt.expects
         seconds = max(self._work_seconds(desk), READ_S)
-        if state is None or state.step is None or state.step.measure is None or expects.name in self.scenario.given.lacking:
+        lacking = expects.name in self.scenario.given.lacking
+        if state is None or state.step is None or state.step.measure is None or lacking:
             return Move(SAY_S, CANNOT)
         sets = state.step.sets
         if not sets:
@@ -329,9 +333,8 @@ class Person:
 
     def _at_crank(self, desk: Desk, prompt: Prompt) -> Move:
         """Press the starter for as long as the step asks, or until it fires; some hold it too long."""
-        state = state_now(desk)
         limit = prompt.expects.high
-        purpose = state.step.crank.purpose if state is not None and state.step is not None and state.step.crank else "spin"
+        purpose = _purpose(desk)
         heard = Answer("silent")
         seconds = limit
         if purpose == "start":
@@ -370,57 +373,23 @@ def state_now(desk: Desk) -> State | None:
     return desk.rules.table(run.procedure, desk.situation).states.get(run.state)
 
 
+def _purpose(desk: Desk) -> str:
+    """What the crank that is asked for is for: spin, compression or start."""
+    state = state_now(desk)
+    step = state.step if state is not None else None
+    return step.crank.purpose if step is not None and step.crank is not None else "spin"
+
+
+def _verdicts(desk: Desk) -> Callable[[str, int | None], str]:
+    """What was said of the newest reading of a name (and cylinder)."""
+
+    def verdict(name: str, cylinder: int | None) -> str:
+        read = desk.situation.readings.get((name, cylinder))
+        return read.judged.word if read is not None and read.judged is not None else ""
+
+    return verdict
+
+
 def _running(desk: Desk) -> str:
     """The procedure on top."""
     return desk.situation.run.procedure if desk.situation.run else ""
-
-
-def _named(event: str, options: tuple[Option, ...]) -> Option | None:
-    return next((o for o in options if o.event == event), None)
-
-
-def _fitting(seen: str | tuple[str, ...], options: tuple[Option, ...]) -> Option | None:
-    """The first option that one of the words names, by event or phrase."""
-    for word in (seen,) if isinstance(seen, str) else seen:
-        wanted = normal(word.replace("-", " "))
-        for option in options:
-            names = {normal(option.event.replace("-", " ")), *(normal(p) for p in option.phrases)}
-            if wanted in names:
-                return option
-    return None
-
-
-def tidy(value: Measured, resolution: float | None) -> Measured:
-    """Rounded to the instrument's step, else to three figures."""
-    if resolution:
-        number = round(value.value / resolution) * resolution
-        return measured(round(number, 6), value.unit, value.kind)
-    return measured(float(f"{value.value:.3g}"), value.unit, value.kind)
-
-
-def plain(number: float) -> str:
-    """A number as figures, without an exponent."""
-    text = f"{number:.6f}".rstrip("0").rstrip(".")
-    return text if text not in ("-0", "") else "0"
-
-
-def spoken(value: Measured, expects: Expectation) -> str:
-    """A reading in spoken words, digit by digit, with its unit."""
-    try:
-        unit = find_unit(value.unit, expects.quantity).spoken
-    except UnitError:
-        unit = ""
-    try:
-        return f"{say_digits(plain(value.value))} {unit}".strip()
-    except FirststartError:
-        return f"{plain(value.value)} {value.unit}".strip()
-
-
-def misread(value: Measured, rng: random.Random) -> Measured:
-    """One digit read wrongly, by one or two."""
-    text = plain(abs(value.value))
-    places = [i for i, ch in enumerate(text) if ch.isdigit()]
-    at = rng.choice(places)
-    digit = (int(text[at]) + rng.choice((-2, -1, 1, 2))) % 10
-    number = float(text[:at] + str(digit) + text[at + 1 :])
-    return measured(number if value.value >= 0 else -number, value.unit, value.kind)

@@ -16,8 +16,8 @@ from firststart.job.rules import Rules
 from firststart.journal.memory import MemoryJournal
 from firststart.rehearsal.engine import CHARGED, Present, VirtualEngine
 from firststart.rehearsal.kit import Kit
-from firststart.rehearsal.prepared import prepare
 from firststart.rehearsal.person import Person
+from firststart.rehearsal.prepared import prepare
 from firststart.rehearsal.scenario import Scenario
 from firststart.starter.permit import heat_series
 
@@ -105,7 +105,10 @@ class _Play:
             prepare(self.desk, scenario.told)
         self.conductor = Conductor(self.desk, adviser)
         self.nights = 0.0  # seconds not spent at the engine
-        self.engine = VirtualEngine.of(scenario.truth, scenario.given.hidden, kit.conditions, kit.repairs, seed, scenario.given.prepared)
+        given = scenario.given
+        self.engine = VirtualEngine.of(
+            scenario.truth, given.hidden, kit.conditions, kit.repairs, seed, given.prepared
+        )
         self.person = Person.of(scenario, self.engine, seed)
         self.tally = _Tally()
         self.events: list[Event] = []

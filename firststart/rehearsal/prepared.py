@@ -28,7 +28,8 @@ def prepare(desk: Desk, told: EngineProfile) -> None:
         facts += _ended(run, procedure, desk)
     points = desk.rules.library.safety.hold_points
     held = {x.hold for x in facts if isinstance(x, f.HoldMet)}
-    facts += [f.HoldMet(at=at, hold=h, by="told") for h, p in points.items() if not p.quick and h not in held | {"ignition-dead"}]
+    left_out = held | {"ignition-dead"}  # nobody tells that a key was off
+    facts += [f.HoldMet(at=at, hold=h, by="told") for h, p in points.items() if not p.quick and h not in left_out]
     desk.journal.append(desk.job, desk.situation.count, facts)
     for fact in facts:
         desk.situation = fold(desk.situation, fact)

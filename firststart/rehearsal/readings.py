@@ -12,7 +12,7 @@ from firststart.rehearsal.fuelling import flow, rail
 from firststart.rehearsal.looks_spark import sparks
 from firststart.rehearsal.sight import Read, Sight
 from firststart.rehearsal.sparking import coil_volts
-from firststart.rehearsal.turning import advance, compression, leak_down, rest_volts
+from firststart.rehearsal.turning import advance, compression, inner_ohm, leak_down, rest_volts
 
 SCATTER: dict[str, float] = {  # share, one standard deviation of a careful reading (common practice, no source)
     "pressure": 0.015, "voltage": 0.003, "resistance": 0.01, "length": 0.02, "current": 0.03, "volume": 0.02,
@@ -56,6 +56,15 @@ def _first_stroke(s: Sight, c: int | None) -> float:
 def _sag(s: Sight, _c: int | None) -> float:
     turning = s.turning()
     return turning.posts if turning.posts > 0 else rest_volts(s.parts, s.body)
+
+
+def _under_load(s: Sight, _c: int | None) -> float:
+    """After fifteen seconds at half the cold cranking current: what the inner resistance leaves."""
+    return max(0.0, rest_volts(s.parts, s.body) - s.body.cca / 2 * inner_ohm(s.parts, s.body))
+
+
+def _dwell(s: Sight, _c: int | None) -> float:
+    return math.radians(60 if s.body.cylinders < 4 else 50) * (2 - s.parts("points.gap"))
 
 
 def _drop(part: str) -> Read:
@@ -115,8 +124,9 @@ def _valve(kind: str) -> Read:
 
 
 def _oil_pressure(s: Sight, _c: int | None) -> float:
-    """At cranking speed: a sound pump gives about 100 kPa with oil of the right thickness (common practice, no source)."""
-    return 0.0 if s.parts.so("oil.low") else 1.0e5 * min(2.0, s.parts("oil.thickness") ** 0.3) * s.turning().rps / s.body.rps
+    """At cranking speed a sound pump gives about 100 kPa with the right oil (common practice, no source)."""
+    thick = min(2.0, s.parts("oil.thickness") ** 0.3)
+    return 0.0 if s.parts.so("oil.low") else 1.0e5 * thick * s.turning().rps / s.body.rps
 
 
 def _density(s: Sight, _c: int | None) -> float:
@@ -131,7 +141,7 @@ READINGS: dict[str, Read] = {
     "battery.rest": lambda s, _: rest_volts(s.parts, s.body),
     "battery.density": _density,
     "battery.sag": _sag,
-    "battery.load": lambda s, _: max(0.0, rest_volts(s.parts, s.body) * (1 - 0.24 / max(0.1, s.parts("battery.health")))),
+    "battery.load": _under_load,
     "drop.terminals": _drop("terminals.ohm"),
     "drop.earth": _drop("earth.ohm"),
     "drop.feed": _feed_drop,
@@ -142,7 +152,7 @@ READINGS: dict[str, Read] = {
     "coil-primary": _primary,
     "coil-secondary": _secondary,
     "manual.coil-primary": lambda s, _: sound_primary(s.body),
-    "manual.coil-secondary": lambda s, _: SECONDARY_OHM,
+    "manual.coil-secondary": lambda _s, _c: SECONDARY_OHM,
     "lead.ohms": _lead,
     "cap.ohms": _cap,
     "pickup.resistance": _pickup,
@@ -154,14 +164,14 @@ READINGS: dict[str, Read] = {
     "timing": lambda s, _: math.radians(abs(advance(s.parts))),
     "fuel.flow": lambda s, _: flow(s.parts, s.body) or 0.0,
     "fuel.need": lambda s, _: 3 * idle_flow(s.body.swept * s.body.cylinders),
-    "rail.pressure": lambda s, _: 3.0e5 * rail(s.parts, s.body),
+    "rail.pressure": lambda s, _: 3.0e5 * rail(s.parts),
     "oil.pressure": _oil_pressure,
     "cranking.speed": lambda s, _: s.turning().rps,
     "fuel.age": lambda s, _: s.body.years * 3.156e7,
     "pump.pressure": lambda s, _: 2.5e4 * s.parts("pump.share"),
-    "crankcase.start": lambda s, _: 6.0e4,
+    "crankcase.start": lambda _s, _c: 6.0e4,
     "crankcase.end": lambda s, _: 6.0e4 * (0.97 - 0.9 * min(1.0, s.parts("case.leak"))),
-    "idle.speed": lambda s, _: 20.0,
-    "idle.dwell": lambda s, _: math.radians(60 if s.body.cylinders < 4 else 50) * (2 - s.parts("points.gap")),
+    "idle.speed": lambda _s, _c: 20.0,
+    "idle.dwell": _dwell,
     "run.voltage": lambda s, _: rest_volts(s.parts, s.body) * 1.12,
 }

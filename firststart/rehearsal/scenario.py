@@ -75,6 +75,7 @@ class Then(_Strict):
     cranked: float | None = Field(default=None, alias="cranked at most", gt=0)  # seconds in all
     hottest: float | None = Field(default=None, alias="hottest at most")  # winding, degC
     stopped: bool | None = None
+    transcript: Literal["whole", "outline"] = "outline"  # what its golden twin keeps
 
 
 class Scenario(_Strict):
@@ -136,7 +137,8 @@ def _check(scenario: Scenario, document: Document, conditions: Conditions, probl
             problems.append(document.problem(("given", "profile", field), message))
     for index, field in enumerate(scenario.given.unknown):
         if field not in FIELDS:
-            problems.append(document.problem(("given", "unknown", index), f"there is no profile field {field!r}; remove it"))
+            message = f"there is no profile field {field!r}; remove it"
+            problems.append(document.problem(("given", "unknown", index), message))
     if problems:
         return
     for index, hidden in enumerate(scenario.given.hidden):

@@ -46,7 +46,7 @@ def test_need() -> float:
     return uniform_field(101325.0, 293.15, TEST_GAP) * _POINT_FACTOR
 
 
-def killed(parts: Parts, body: Body, unplugged: bool = False) -> bool:
+def killed(parts: Parts, unplugged: bool = False) -> bool:
     """Is the ignition held off by a stop or safety control? `unplugged`: the stop wire is off at the ignition."""
     own = parts.so("immobiliser.on") or parts.so("tip.open")
     wire = any(parts.so(p) for p in ("stop.set", "stop-switch.earthed", "stop-wire.earthed", "safety.open", "oil.low"))
@@ -68,7 +68,7 @@ def coil_volts(parts: Parts, body: Body, turning: Cranking) -> float:
 def primary_energy(parts: Parts, body: Body, turning: Cranking, unplugged: bool = False) -> float:
     """Energy in J that one spark starts with; 0 when something cuts it."""
     dead = ("primary.open", "box.dead", "pickup.dead", "source.dead")
-    if not turning.turns or killed(parts, body, unplugged) or any(parts.so(p) for p in dead):
+    if not turning.turns or killed(parts, unplugged) or any(parts.so(p) for p in dead):
         return 0.0
     if own_current(body):
         return _by_magnet(parts, body, turning)
@@ -82,7 +82,7 @@ def own_current(body: Body) -> bool:
 
 def _by_battery(parts: Parts, body: Body, turning: Cranking) -> float:
     volts = coil_volts(parts, body, turning)
-    if volts <= 0.2 or body.ignition == "ecu" and parts.so("ecu.dead"):
+    if volts <= 0.2 or (body.ignition == "ecu" and parts.so("ecu.dead")):
         return 0.0
     resistance, inductance = _COILS[body.system if body.system != "none" else "12"]
     if body.ignition == "ecu":

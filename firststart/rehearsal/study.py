@@ -12,6 +12,7 @@ import random
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, fields
 from datetime import datetime, timedelta
+from itertools import pairwise
 
 from firststart.job import facts as f
 from firststart.rehearsal.play import Played
@@ -84,7 +85,7 @@ def _first_failure(facts: Iterable[f.Fact]) -> datetime | None:
 def _nights(facts: Sequence[f.Fact], begin: datetime) -> float:
     """Minutes of the night: the time between a day's last fact and the next morning's first."""
     total = timedelta(0)
-    for before, after in zip(facts, facts[1:], strict=False):
+    for before, after in pairwise(facts):
         if before.at >= begin and after.at.date() != before.at.date() and after.at - before.at > timedelta(hours=4):
             total += after.at - before.at
     return total / timedelta(minutes=1)
@@ -195,7 +196,8 @@ def table(rows: Sequence[Row]) -> str:
     for policy, some in by(rows, lambda r: r.policy).items():
         if policy != "firststart" and mine:
             gain, (low, high) = paired(mine, {r.index: r for r in some})
-            lines.append(f"{policy}: {gain:+.1f} minutes against firststart on the same engines ({low:+.1f} to {high:+.1f})")
+            span = f"{low:+.1f} to {high:+.1f}"
+            lines.append(f"{policy}: {gain:+.1f} minutes against firststart on the same engines ({span})")
     return "\n".join(lines)
 
 

@@ -59,7 +59,8 @@ def inner_ohm(parts: Parts, body: Body) -> float:
     cold = min(max((body.air - 255.15) / 40, 0.0), 1.0)
     charge = max(parts("battery.charge"), 0.03)
     worn = max(parts("battery.health"), 0.05)
-    return rated * (1 - 0.55 * cold) / (worn * min(1.0, (charge / 0.7) ** 0.8)) * (1 + 1.5 * parts("battery.dead-cells"))
+    dead = 1 + 1.5 * parts("battery.dead-cells")
+    return float(rated * (1 - 0.55 * cold) / (worn * min(1.0, (charge / 0.7) ** 0.8)) * dead)
 
 
 def crank(parts: Parts, body: Body) -> Cranking:
@@ -187,13 +188,13 @@ def compression(parts: Parts, body: Body, cylinder: int, rps: float | None = Non
         return 0.0
     wrong = abs(parts("cam.degrees"))
     effective = 1 + (body.effective - 1) * max(0.05, 1 - wrong / 90)
-    filled = body.ambient * (1 - 0.6 * parts("reed.gap")) * (0.75 + 0.25 * min(1.0, parts("air.share") * 4))
+    filled: float = body.ambient * (1 - 0.6 * parts("reed.gap")) * (0.75 + 0.25 * min(1.0, parts("air.share") * 4))
     ideal = filled * effective**_EXPONENT
     gauge = ideal * held(parts, body, cylinder, turning, wet_ml > 0) - body.ambient
     oil = min(wet_ml * 1e-6, 0.3 * body.clearance)
     if oil > 0:
         gauge *= oil_factor(body.swept, body.ratio, oil, _EXPONENT)
-    return max(0.0, gauge)
+    return float(max(0.0, gauge))
 
 
 def leak_down(parts: Parts, body: Body, cylinder: int) -> float:

@@ -19,7 +19,8 @@ def missed(scenario: Scenario, played: Played) -> tuple[str, ...]:
     if then.cranked is not None and played.cranked > then.cranked:
         lacks.append(f"{played.cranked:.0f} seconds were cranked, but at most {then.cranked:g} are allowed")
     if then.hottest is not None and played.hottest - ZERO_C > then.hottest:
-        lacks.append(f"the winding came to {played.hottest - ZERO_C:.0f} degrees, but at most {then.hottest:g} are allowed")
+        celsius = played.hottest - ZERO_C
+        lacks.append(f"the winding came to {celsius:.0f} degrees, but at most {then.hottest:g} are allowed")
     if then.stopped is not None and then.stopped != played.stopped:
         lacks.append(f"stopped should be {str(then.stopped).lower()}")
     return tuple(lacks)

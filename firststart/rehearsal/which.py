@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping
 from functools import lru_cache
 
 from firststart.machine.table import LEAVE, Table
+from firststart.prompt.dialogue import normal
 from firststart.prompt.expect import Option
 
 _PLAIN = frozenset({"a", "an", "the", "it", "its", "that", "is", "in", "of", "to", "and", "or", "with", "for", "at"})
@@ -79,3 +80,19 @@ def by_fault(found: Mapping[str, frozenset[str]], broken: frozenset[str], option
     everywhere = frozenset.intersection(*found.values()) if found else frozenset()
     fitting = [o for o in options if (found.get(o.event, frozenset()) - everywhere) & broken]
     return fitting[0] if fitting else None
+
+
+def named(event: str, options: tuple[Option, ...]) -> Option | None:
+    """The option of that event, None when there is none."""
+    return next((o for o in options if o.event == event), None)
+
+
+def fitting(seen: str | tuple[str, ...], options: tuple[Option, ...]) -> Option | None:
+    """The first option that one of the words names, by event or phrase."""
+    for word in (seen,) if isinstance(seen, str) else seen:
+        wanted = normal(word.replace("-", " "))
+        for option in options:
+            names = {normal(option.event.replace("-", " ")), *(normal(p) for p in option.phrases)}
+            if wanted in names:
+                return option
+    return None

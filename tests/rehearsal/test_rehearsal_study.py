@@ -1,0 +1,123 @@
+"""Random engines and the study over many of them: repeatable, resumable, with intervals that a library confirms."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from rehearsal_world import PROCEDURES, SCENARIOS, played_once, scenario, world
+from scipy.stats import binomtest
+
+from firststart.rehearsal.draw import chance, draw
+from firststart.rehearsal.engine import VirtualEngine
+from firststart.rehearsal.many import Plan, read_rows, study
+from firststart.rehearsal.study import (
+    Row,
+    bootstrap,
+    figures,
+    make_row,
+    overhead,
+    paired,
+    quantile,
+    row_of,
+    table,
+    wilson,
+)
+
+ROW = Row("firststart", 3, "car", "patient", 2, "goal", True, 2, 0, 30, 200.0, 90.5, 41.0, 55.0, 0.8)
+
+
+@pytest.mark.parametrize("faults", [0, 1, 2, 3, 4])
+def test_a_seed_draws_the_same_engine_with_the_asked_number_of_faults(faults: int) -> None:
+    """The generator depends on the seed and the number of faults alone."""
+    conditions = world().kit.conditions
+    first = draw(11, conditions, faults)
+
+    assert first == draw(11, conditions, faults)
+    assert faults == len(first.given.hidden)
+    assert len({h.condition for h in first.given.hidden}) == faults
+
+
+@settings(max_examples=25)
+@given(st.integers(0, 10**6))
+def test_an_engine_drawn_with_faults_does_not_start(seed: int) -> None:
+    """At least one hidden condition stops it: it starts in at most a few of many tries."""
+    kit = world().kit
+    what = draw(seed, kit.conditions)
+    virtual = VirtualEngine.of(what.truth, what.given.hidden, kit.conditions, kit.repairs, seed + 1, prepared=True)
+    starts = sum(virtual.try_to_start()[1].runs for _ in range(10))
+
+    assert starts <= 7
+
+
+def test_longer_and_damper_standing_makes_rust_likelier() -> None:
+    """Years and storage drive the conditions of the draws."""
+    stuck = world().kit.conditions["engine-stuck"]
+
+    assert chance(stuck, 2, "dry") < chance(stuck, 20, "dry") < chance(stuck, 20, "outdoors")
+    assert pytest.approx(stuck.once) == chance(stuck, 0, "damp")
+
+
+@given(st.integers(1, 400), st.data())
+def test_the_interval_of_a_share_is_wilsons(total: int, data: st.DataObject) -> None:
+    """Compared with scipy's interval by the same method."""
+    hits = data.draw(st.integers(0, total))
+    known = binomtest(hits, total).proportion_ci(method="wilson")
+
+    assert pytest.approx((known.low, known.high), abs=1e-9) == wilson(hits, total)
+
+
+def test_the_bootstrap_encloses_the_mean_and_repeats() -> None:
+    """The interval holds the mean, narrows with more values, and is the same for the same seed."""
+    few, many = [1.0, 5.0, 2.0, 8.0, 4.0], [1.0, 5.0, 2.0, 8.0, 4.0] * 20
+    narrow, wide = bootstrap(many), bootstrap(few)
+
+    assert wide[0] <= 4.0 <= wide[1]
+    assert narrow[1] - narrow[0] < wide[1] - wide[0]
+    assert bootstrap(few) == wide
+
+
+def test_a_row_comes_back_from_its_line() -> None:
+    """JSON and back, and a line that is cut off is refused."""
+    assert row_of(ROW.line()) == ROW
+    with pytest.raises(ValueError, match=r"."):
+        row_of(ROW.line()[:-5])
+
+
+def test_figures_and_tables_reckon_what_they_say() -> None:
+    """Shares, means and paired differences on a handful of rows done by hand."""
+    rows = [replace(ROW, index=n, overhead=float(10 * n), runs=n != 1) for n in range(4)]
+    theirs = {n: replace(r, policy="file order", overhead=r.overhead + 6) for n, r in enumerate(rows)}
+    found = figures(rows)
+
+    assert (found.jobs, found.started, found.overhead, found.overhead_95) == (4, 0.75, 15.0, 30.0)
+    assert paired(dict(enumerate(rows)), theirs)[0] == 6.0
+    assert quantile([30.0, 10.0, 20.0], 0.5) == 20.0
+    assert "+6.0 minutes against firststart" in table([*rows, *theirs.values()])
+
+
+def test_overhead_leaves_out_what_had_to_be_mended_anyway() -> None:
+    """The minutes from the first failed try on are more than the overhead by the repair of the true fault."""
+    play = played_once("car-neutral-switch")
+    row = make_row("firststart", 1, scenario("car-neutral-switch"), play, 0.5)
+
+    assert 0 < overhead(play) < play.minutes
+    assert (row.faults, row.found, row.runs) == (1, 1, True)
+
+
+def test_a_study_goes_on_where_it_stopped(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """A file with one row done and one cut off is completed; run once more, nothing is played again."""
+    out = tmp_path_factory.mktemp("study") / "rows.jsonl"
+    plan = Plan(count=2, first=3, faults=1)
+    told: list[int] = []
+    first = study(Plan(count=1, first=3, faults=1), PROCEDURES, SCENARIOS, out)
+    with Path(out).open("a", encoding="utf-8") as file:
+        file.write(first[0].line()[:40] + "\n")
+    rows = study(plan, PROCEDURES, SCENARIOS, out, on_row=lambda done, _all, _row: told.append(done))
+    again = study(plan, PROCEDURES, SCENARIOS, out, on_row=lambda *_: told.append(-1))
+
+    assert told == [2]
+    assert rows == again
+    assert len(read_rows(out)) == 2
+    assert first[0] == rows[0]
