@@ -34,14 +34,21 @@ class Vocabulary:
 
     `phrases`: phrase to meaning; several phrases may share one. `numbers`: whether a number may be said, and `units`
     the spoken names that may follow it. `safety`: meanings that act even when the ears are half sure, since acting is
-    the safe side ("stop", "pause"). `while_speaking`: keep listening while the mouth speaks (counting a crank).
+    the safe side ("stop", "pause"). `rare`: meanings seldom said here; they must be a little clearer.
+    `while_speaking`: keep listening while the mouth speaks (counting a crank). `quantity`, `unit`, `low`, `high`: what
+    a number must be to be plausible, `unit` being the usual one; no quantity, no limits.
     """
 
     phrases: Mapping[str, str]
     numbers: bool = False
     safety: frozenset[str] = frozenset()
     units: tuple[str, ...] = ()
+    rare: frozenset[str] = frozenset()
     while_speaking: bool = False
+    quantity: str = ""
+    unit: str = ""
+    low: float = 0.0
+    high: float = 0.0
 
     @property
     def key(self) -> tuple[object, ...]:

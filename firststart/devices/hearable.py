@@ -1,57 +1,76 @@
 """What the ears may hear at a prompt: the answers it expects, and the general words that work by voice. Pure.
 
-Not every phrase that may be typed may be said: a single short word is easily heard in a cough or in talk, so of the
-general words only a few stand alone.
+Not every phrase that may be typed may be said. The shorter the list, the better each phrase is understood, and a
+single short word is easily heard in a cough; so the general words have few phrases by voice, and "no" is heard only
+where a question stands.
 """
 
 from __future__ import annotations
 
 from firststart.devices.ears import Vocabulary, spoken_units
-from firststart.prompt.expect import GENERAL, NO, YES, Expectation
+from firststart.prompt.expect import GENERAL, Expectation
 
-ALONE = frozenset({"stop", "halt", "why", "status", "repeat", "listen", "sleep"})
-"""Single general words that may be said; all others need two words or more."""
+BY_VOICE: dict[str, tuple[str, ...]] = {
+    "stop": ("stop", "stop stop", "stop now", "halt", "emergency"),
+    "back": ("go back",),
+    "repeat": ("say again", "repeat"),
+    "why": ("why", "tell me why"),
+    "help": ("help me", "what can i say"),
+    "status": ("status", "what is left"),
+    "how-long": ("how long", "how much longer"),
+    "leave": ("leave it", "skip this"),
+    "note": ("take a note",),
+    "finish": ("finish for today",),
+    "sleep": ("do not listen",),
+    "listen": ("listen", "listen again", "wake up"),
+}
+"""General words and the phrases that mean them by voice; each is also in the dialogue's own list.
+
+A general word that is not here is said with its phrases of two words and more."""
 
 SAFETY = frozenset({"stop"})
 """Meanings that act even when half heard."""
 
-_NOT_BY_VOICE = frozenset({"stop listening"})  # begins with a word that must act at once
 _YES, _NO = ("yes", "that is right", "correct"), ("no", "that is wrong", "not right")
 
 
-def hearable(expects: Expectation, asleep: bool = False) -> Vocabulary:
-    """The vocabulary of the moment. Asleep: only "stop" and the words that wake.
+def hearable(expects: Expectation, asleep: bool = False, confirming: bool = False) -> Vocabulary:
+    """The vocabulary of the moment. Asleep: only "stop" and the words that wake. Confirming: a read-back waits for yes.
 
     The meanings are the event of an answer, the name of a general word, "yes" and "no"; the text heard is the phrase,
     which the dialogue understands.
     """
-    names = ("stop", "listen") if asleep else tuple(GENERAL)
-    phrases = {phrase: name for name in names for phrase in GENERAL[name] if _may_be_said(phrase)}
+    names = ("stop", "listen") if asleep else tuple(name for name in GENERAL if name != "listen")
+    phrases = {phrase: name for name in names for phrase in by_voice(name)}
     if asleep:
         return Vocabulary(phrases, safety=SAFETY)
-    phrases |= dict.fromkeys(_YES, "yes") | dict.fromkeys(_NO, "no")
-    for option in expects.options:
-        phrases |= {phrase.lower(): option.event for phrase in option.phrases if _speakable(phrase)}
-    turning = expects.kind == "turning"
+    answers = {phrase.lower(): o.event for o in expects.options for phrase in o.phrases if _speakable(phrase)}
+    answers = _yes_and_no(set(answers.values()), confirming) | answers
+    awaited = {"yes", "no"} if confirming else set(answers.values())
+    phrases |= answers
     number = expects.kind == "measure"
     return Vocabulary(
         phrases, numbers=number, safety=SAFETY, units=spoken_units(expects.quantity) if number else (),
-        while_speaking=turning,
+        rare=frozenset(phrases.values()) - awaited - SAFETY, while_speaking=expects.kind == "turning",
+        quantity=expects.quantity if number else "", unit=expects.unit, low=expects.low, high=expects.high,
     )  # fmt: skip
 
 
-def _may_be_said(phrase: str) -> bool:
-    return phrase not in _NOT_BY_VOICE and (" " in phrase or phrase in ALONE)
+def by_voice(name: str) -> tuple[str, ...]:
+    """The phrases that mean the general word `name` when they are said."""
+    if name in BY_VOICE:
+        return tuple(phrase for phrase in BY_VOICE[name] if phrase in GENERAL[name])
+    return tuple(phrase for phrase in GENERAL[name] if " " in phrase and _speakable(phrase))
+
+
+def _yes_and_no(events: set[str], confirming: bool) -> dict[str, str]:
+    """Yes and no where a question stands; yes alone where something is to be done."""
+    yes, no = dict.fromkeys(_YES, "yes"), dict.fromkeys(_NO, "no")
+    if confirming or "no" in events:
+        return yes | no
+    return dict.fromkeys(_YES, "done") if "done" in events else {}
 
 
 def _speakable(phrase: str) -> bool:
     """Whether a phrase is made of words only, as it must be to be heard."""
-    return all(word.replace("'", "").isalpha() and (len(word) > 1 or word == "a") for word in phrase.split())
-
-
-def general_words() -> tuple[str, ...]:
-    """Every general phrase that works by voice, in the order of the list."""
-    return tuple(phrase for phrases in GENERAL.values() for phrase in phrases if _may_be_said(phrase))
-
-
-__all__ = ["ALONE", "NO", "SAFETY", "YES", "general_words", "hearable"]
+    return all(word.replace("'", "").isalpha() and (len(word) > 1 or word in "ai") for word in phrase.lower().split())

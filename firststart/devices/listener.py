@@ -93,7 +93,6 @@ class Listener:
         self._early: Guess | None = None
         self._early_length = 0
         self._deaf_blocks = 0
-        self._deaf = False
         self._noise: float | None = None
         self._speech: float | None = None
         self.last_chance = 0.0
@@ -106,7 +105,7 @@ class Listener:
 
     def feed(self, block: Block, deaf: bool = False) -> Heard | None:
         """One block of 512 samples at 16 kHz. `deaf`: the tool is speaking itself."""
-        if self._is_deaf(deaf and not self._vocabulary.while_speaking):
+        if self._is_deaf(deaf):
             return None
         self.last_chance = chance = self._detector(block)
         self._measure(block, chance)
@@ -138,19 +137,23 @@ class Listener:
         if stretch.mark is Mark.END and self._early_length == len(stretch.samples):
             return self._early
         samples = stretch.samples.astype(np.float32) / 32768.0
-        guess = weigh(self._recogniser.readings(self._vocabulary, samples), stretch.speech)
+        guess = weigh(self._recogniser.readings(self._vocabulary, samples), stretch.speech, self._vocabulary)
         self._early, self._early_length = guess, len(stretch.samples)
         return guess
 
     def _is_deaf(self, deaf: bool) -> bool:
-        if deaf and not self._deaf:
-            self._forget()
+        if self._vocabulary.while_speaking:
+            self._deaf_blocks = 0
+            return False
         if deaf:
-            self._deaf_blocks = round(AFTER_SPEECH / SECONDS)
-        elif self._deaf_blocks and not self._vocabulary.while_speaking:
+            if not self._deaf_blocks:
+                self._forget()
+            self._deaf_blocks = 1 + int(AFTER_SPEECH / SECONDS)
+            return True
+        if self._deaf_blocks:
             self._deaf_blocks -= 1
-        self._deaf = deaf
-        return deaf or (self._deaf_blocks > 0 and not self._vocabulary.while_speaking)
+            return True
+        return False
 
     def _forget(self) -> None:
         self._endpointer.reset()

@@ -29,11 +29,11 @@ import numpy.typing as npt
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from firststart.devices.ears import Heard, Zone
+from firststart.devices.ears import NUMBER, Heard, Zone
 from firststart.devices.hearable import hearable
 from firststart.devices.listener import ClosedRecogniser, Listener, voice_detector
 from firststart.devices.moonshine import Moonshine
-from firststart.devices.sound import Sound, read_sound_file
+from firststart.devices.sound import read_sound_file, write_wave
 from firststart.devices.synth import Synth, VoiceOptions
 from firststart.errors import InputError
 from firststart.prompt.expect import Expectation, Option
@@ -47,8 +47,9 @@ def _choice(*phrases: str) -> Expectation:
     return Expectation("choice", tuple(Option(phrase, (phrase,)) for phrase in phrases))
 
 
-def _measure(quantity: str, unit: str) -> Expectation:
-    return Expectation("measure", (Option("cannot-measure", ("cannot measure", "no gauge")),), quantity, unit, 0, 1e6)
+def _measure(quantity: str, unit: str, low: float, high: float) -> Expectation:
+    cannot = Option("cannot-measure", ("cannot measure", "no gauge"))
+    return Expectation("measure", (cannot,), quantity, unit, low, high)
 
 
 ACTION = Expectation("action", (Option("done", ("done", "it is done", "ready")),))
@@ -58,14 +59,18 @@ STEPS: list[tuple[Expectation, tuple[str, ...]]] = [
     (_choice("yes", "no"), ("yes", "no", "take a note", "status")),
     (_choice("all move", "one does not"), ("all move", "one does not")),
     (_choice("sound", "damaged", "cannot tell"), ("sound", "damaged", "cannot tell")),
-    (_choice("clean", "metal in it", "water in it", "petrol in it"), ("clean", "metal in it", "water in it", "petrol in it")),
-    (_measure("pressure", "psi"), ("one one eight p s i", "one hundred and eighteen p s i", "one eighteen", "ninety",
-                                   "a hundred and five p s i", "eight point three bar", "cannot measure", "stop")),
-    (_measure("voltage", "V"), ("twelve point six volts", "one one point nine", "twelve point four", "nine point six volts",
-                                "zero point four volts")),
-    (_measure("resistance", "kohm"), ("three point three ohms", "seven point five kilohms", "fifty")),
-    (_measure("temperature", "degC"), ("minus five degrees celsius", "seventeen", "twenty one degrees celsius")),
-    (_measure("speed", "rpm"), ("two hundred and fifty r p m", "fifteen hundred r p m")),
+    (_choice("clean", "metal in it", "water in it", "petrol in it"),
+     ("clean", "metal in it", "water in it", "petrol in it")),
+    (_measure("pressure", "psi", 0, 700),
+     ("one one eight p s i", "one hundred and eighteen p s i", "one eighteen", "ninety", "a hundred and five p s i",
+      "eight point three bar", "cannot measure", "stop")),
+    (_measure("voltage", "V", 0, 30),
+     ("twelve point six volts", "one one point nine", "twelve point four", "nine point six volts",
+      "zero point four volts")),
+    (_measure("resistance", "kohm", 0, 100), ("three point three ohms", "seven point five kilohms", "fifty")),
+    (_measure("temperature", "degC", -30, 150),
+     ("minus five degrees celsius", "seventeen", "twenty one degrees celsius")),
+    (_measure("speed", "rpm", 0, 4000), ("two hundred and fifty r p m", "fifteen hundred r p m")),
 ]  # fmt: skip
 
 TALK = (
@@ -134,8 +139,6 @@ class Speaker:
 
     def _make(self, voice: Voice, phrase: str, path: Path) -> None:
         if voice.kind == "espeak":
-            from firststart.devices.sound import write_wave
-
             synth = self._synths.setdefault(voice.name, Synth(VoiceOptions(voice=voice.name)))
             write_wave(path, synth.speech(phrase))
         elif voice.kind == "flite":
@@ -191,7 +194,8 @@ def starter(count: int, rng: np.random.Generator) -> Floats:
     t = np.arange(count) / RATE
     strokes = 250 / 60 * 2
     load = 1 + 0.5 * np.cos(2 * np.pi * strokes * t)
-    whine = sum(np.sin(2 * np.pi * f * t + 1.5 * np.sin(2 * np.pi * strokes * t)) for f in (430.0, 860.0, 1290.0, 2150.0))
+    sway = 1.5 * np.sin(2 * np.pi * strokes * t)
+    whine = sum(np.sin(2 * np.pi * f * t + sway) for f in (430.0, 860.0, 1290.0, 2150.0))
     noise = pink(count, rng)
     return load * (whine / np.std(whine) + 0.8 * noise / np.std(noise))
 
@@ -242,14 +246,21 @@ class Count:
 
 
 def outcome(heard: list[Heard], wanted: str, expects: Expectation) -> str:
-    """right, asked (the right thing, with a question), asked wrong, wrong, or nothing."""
+    """right, asked (the right thing, with a question), asked wrong, wrong, or nothing. More than one is wrong."""
     if not heard:
         return "nothing"
     first = heard[0]
-    right = first.text == wanted or (first.meaning != "number" and first.meaning == _meaning(wanted, expects))
-    if first.zone is Zone.ACCEPT:
+    right = _same_reading(first.text, wanted) if first.meaning == NUMBER else first.meaning == _meaning(wanted, expects)
+    right = right and len(heard) == 1
+    if first.zone is Zone.ACCEPT and first.meaning != NUMBER:
         return "right" if right else "wrong"
-    return "asked" if right else "asked wrong"
+    return "asked" if right else "asked wrong"  # numbers are always read back
+
+
+def _same_reading(heard: str, wanted: str) -> bool:
+    """Equal numbers with equal units, or with the unit of one left out: it is read back with the usual unit then."""
+    (a, *unit_a), (b, *unit_b) = heard.split(), wanted.split()
+    return b[-1:].isdigit() and float(a) == float(b) and (unit_a == unit_b or not unit_a or not unit_b)
 
 
 def _meaning(phrase: str, expects: Expectation) -> str:

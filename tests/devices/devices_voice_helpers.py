@@ -8,9 +8,20 @@ import subprocess
 import sys
 import textwrap
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from firststart.devices.ears import spoken_units
+from firststart.devices.moonshine import EOS, Floats, Tokenizer
+from firststart.devices.sound import Sound
+from firststart.prompt.numbers import NUMBER_WORDS
+from firststart.units import KINDS
+
+Shorts = npt.NDArray[np.int16]
 
 HERE = Path(__file__).resolve()
 ROOT = HERE.parents[2]
@@ -108,3 +119,84 @@ def run_script(script: str, env: dict[str, str], timeout: float = 60.0) -> str:
     )  # fmt: skip
     assert done.returncode == 0, done.stdout + done.stderr
     return done.stdout
+
+
+# -- a recogniser made by hand -------------------------------------------------------------------------------
+
+
+def tokenizer_file(pieces: list[str]) -> bytes:
+    """A tokenizer file as the recogniser's package has it: control tokens, 256 bytes, then `pieces`."""
+    raw = [b"<unk>", b"<s>", b"</s>", *(bytes([b]) for b in range(256)), *(p.encode() for p in pieces)]
+    out = bytearray()
+    for piece in raw:
+        size = len(piece)
+        out += bytes([size]) if size < 128 else bytes([128 + size % 128, size // 128])
+        out += piece
+    return bytes(out)
+
+
+def hand_tokenizer() -> Tokenizer:
+    """A tokenizer with a token for each character, and for each number word and word of a unit, small or capital."""
+    characters = "\u2581abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789.,!?-'%"
+    units = {word for kind in KINDS for name in spoken_units(kind) for word in name.split()}
+    words = sorted(word for word in units | NUMBER_WORDS if len(word) > 1)
+    both = [form for word in words for form in (word, word.capitalize())]
+    beginnings = dict.fromkeys(f"\u2581{word[:end]}" for word in both for end in range(1, len(word) + 1))
+    return Tokenizer(tokenizer_file([*characters, *beginnings]))
+
+
+class HandModel:
+    """A model that "hears" fixed texts with fixed chances, and everything else with a very small one."""
+
+    def __init__(self, tokenizer: Tokenizer, texts: dict[str, float]) -> None:
+        self._count = len(tokenizer.pieces)
+        self._texts = [((*tokenizer.encode(text), EOS), chance) for text, chance in texts.items()]
+
+    def listen(self, samples: object) -> HandHearing:
+        return HandHearing(self._count, self._texts)
+
+
+class HandHearing:
+    """The texts as a tree of chances."""
+
+    def __init__(self, count: int, texts: list[tuple[tuple[int, ...], float]]) -> None:
+        self._count, self._texts, self._rows = count, texts, [()]
+
+    def first(self) -> Floats:
+        return self._chances()
+
+    def advance(self, parents: Sequence[int], tokens: Sequence[int]) -> Floats:
+        self._rows = [(*self._rows[parent], token) for parent, token in zip(parents, tokens, strict=True)]
+        return self._chances()
+
+    def _chances(self) -> Floats:
+        out = np.full((len(self._rows), self._count), 1e-6, np.float32)
+        for index, row in enumerate(self._rows):
+            for tokens, chance in self._texts:
+                if tokens[:len(row)] == row and len(tokens) > len(row):
+                    out[index, tokens[len(row)]] += chance
+        result: Floats = np.log(out / out.sum(axis=1, keepdims=True))
+        return result
+
+
+# -- sound made by hand --------------------------------------------------------------------------------------
+
+
+def with_noise(speech: Sound, ratio: float | None, seed: int = 1, lead: float = 0.6, tail: float = 1.1) -> Shorts:
+    """`speech` at 16 kHz at -26 dB below full scale, silence around it, brown noise `ratio` dB below it."""
+    rng = np.random.default_rng(seed)
+    words = np.array(speech.at_rate(16000).samples, float)
+    words = words / np.sqrt(np.mean(words[np.abs(words) > 0.03 * np.abs(words).max()] ** 2)) * 1640
+    out = np.concatenate([np.zeros(int(lead * 16000)), words, np.zeros(int(tail * 16000))])
+    out += rng.standard_normal(len(out)) * 3
+    if ratio is not None:
+        spectrum = np.fft.rfft(rng.standard_normal(len(out)))
+        noise = np.fft.irfft(spectrum / np.maximum(np.fft.rfftfreq(len(out), 1 / 16000), 20.0), len(out))
+        out += noise / np.sqrt(np.mean(noise**2)) * 1640 * 10 ** (-ratio / 20)
+    return np.clip(out, -32768, 32767).astype(np.int16)
+
+
+def blocks_of(samples: Shorts) -> Iterator[Shorts]:
+    """The sound in blocks of 512, as the microphone gives it."""
+    for at in range(0, len(samples) - 511, 512):
+        yield samples[at:at + 512]

