@@ -52,8 +52,14 @@ class Vocabulary:
 
     @property
     def key(self) -> tuple[object, ...]:
-        """Equal for vocabularies that sound the same."""
-        return (tuple(sorted(self.phrases.items())), self.numbers, self.safety, self.units)
+        """Equal for equal vocabularies, and fit for a dictionary."""
+        limits = (self.quantity, self.unit, self.low, self.high)
+        return (*self.sounds, self.safety, self.rare, self.while_speaking, *limits)
+
+    @property
+    def sounds(self) -> tuple[object, ...]:
+        """Equal for vocabularies in which the same things can be heard."""
+        return (tuple(sorted(self.phrases.items())), self.numbers, self.units)
 
 
 def spoken_units(kind: str) -> tuple[str, ...]:

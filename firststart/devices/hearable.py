@@ -34,9 +34,11 @@ SAFETY = frozenset({"stop"})
 _YES, _NO = ("yes", "that is right", "correct"), ("no", "that is wrong", "not right")
 
 
-def hearable(expects: Expectation, asleep: bool = False, confirming: bool = False) -> Vocabulary:
-    """The vocabulary of the moment. Asleep: only "stop" and the words that wake. Confirming: a read-back waits for yes.
+def hearable(expects: Expectation, asleep: bool = False, confirming: bool | None = None) -> Vocabulary:
+    """The vocabulary of the moment. Asleep: only "stop" and the words that wake.
 
+    `confirming`: whether a read-back waits for yes or no; None when that is not known, and then both can always be
+    heard, at some cost in certainty.
     The meanings are the event of an answer, the name of a general word, "yes" and "no"; the text heard is the phrase,
     which the dialogue understands.
     """
@@ -45,9 +47,8 @@ def hearable(expects: Expectation, asleep: bool = False, confirming: bool = Fals
     if asleep:
         return Vocabulary(phrases, safety=SAFETY)
     answers = {phrase.lower(): o.event for o in expects.options for phrase in o.phrases if _speakable(phrase)}
-    answers = _yes_and_no(set(answers.values()), confirming) | answers
     awaited = {"yes", "no"} if confirming else set(answers.values())
-    phrases |= answers
+    phrases |= _yes_and_no(set(answers.values()), confirming) | answers
     number = expects.kind == "measure"
     return Vocabulary(
         phrases, numbers=number, safety=SAFETY, units=spoken_units(expects.quantity) if number else (),
@@ -63,10 +64,10 @@ def by_voice(name: str) -> tuple[str, ...]:
     return tuple(phrase for phrase in GENERAL[name] if " " in phrase and _speakable(phrase))
 
 
-def _yes_and_no(events: set[str], confirming: bool) -> dict[str, str]:
+def _yes_and_no(events: set[str], confirming: bool | None) -> dict[str, str]:
     """Yes and no where a question stands; yes alone where something is to be done."""
     yes, no = dict.fromkeys(_YES, "yes"), dict.fromkeys(_NO, "no")
-    if confirming or "no" in events:
+    if confirming is not False or "no" in events:
         return yes | no
     return dict.fromkeys(_YES, "done") if "done" in events else {}
 

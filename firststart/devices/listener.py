@@ -50,7 +50,7 @@ class ClosedRecogniser:
         self._grammars: OrderedDict[object, ClosedGrammar] = OrderedDict()
 
     def readings(self, vocabulary: Vocabulary, samples: Floats) -> Readings:
-        key = vocabulary.key
+        key = vocabulary.sounds
         if key not in self._grammars:
             self._grammars[key] = ClosedGrammar(vocabulary, self._model.tokenizer)
             if len(self._grammars) > _GRAMMARS:

@@ -264,12 +264,12 @@ def _same_reading(heard: str, wanted: str) -> bool:
 
 
 def _meaning(phrase: str, expects: Expectation) -> str:
-    return hearable(expects).phrases.get(phrase, "")
+    return hearable(expects, confirming=False).phrases.get(phrase, "")
 
 
 def wanted_text(phrase: str, expects: Expectation) -> str:
     """What the ears should report for a phrase: itself, or the number in figures."""
-    if expects.kind == "measure" and phrase not in hearable(expects).phrases:
+    if expects.kind == "measure" and phrase not in hearable(expects, confirming=False).phrases:
         try:
             return hear_number(phrase)
         except InputError:
@@ -285,7 +285,7 @@ class Bench:
         self.listener = Listener(ClosedRecogniser(model), voice_detector())
 
     def hear(self, expects: Expectation, samples: Floats) -> list[Heard]:
-        self.listener.listen_for(hearable(expects))
+        self.listener.listen_for(hearable(expects, confirming=False))
         return [heard for block in blocks(samples) if (heard := self.listener.feed(block)) is not None]
 
 

@@ -72,14 +72,29 @@ def test_only_what_is_awaited_is_not_rare() -> None:
 
 def test_no_is_heard_only_where_a_question_stands() -> None:
     """At an action "yes" means done and "no" nothing; at a question, and after a read-back, both are heard."""
-    action = hearable(Expectation("action", (Option("done", ("done",)),)))
-    question = hearable(Expectation("choice", (Option("yes", ("yes",)), Option("no", ("no",)))))
+    action = hearable(Expectation("action", (Option("done", ("done",)),)), confirming=False)
+    question = hearable(Expectation("choice", (Option("yes", ("yes",)), Option("no", ("no",)))), confirming=False)
 
     assert action.phrases["yes"] == "done"
     assert "no" not in action.phrases
     assert (question.phrases["yes"], question.phrases["no"]) == ("yes", "no")
     assert "no" in hearable(MEASURE, confirming=True).phrases
-    assert "no" not in hearable(MEASURE).phrases
+    assert "no" not in hearable(MEASURE, confirming=False).phrases
+
+
+def test_where_it_is_not_known_whether_a_question_stands_yes_and_no_are_heard() -> None:
+    """Without a word on the read-back, both are there, and rare."""
+
+    assert {"yes", "no"} <= set(hearable(MEASURE).phrases) & hearable(MEASURE).rare
+
+
+def test_vocabularies_that_differ_in_anything_have_different_keys() -> None:
+    """Other limits, or listening through speech, are another vocabulary, though they may sound the same."""
+    other = Expectation("measure", MEASURE.options, "pressure", "psi", 0, 100)
+
+    assert hearable(MEASURE).key != hearable(other).key
+    assert hearable(MEASURE).sounds == hearable(other).sounds
+    assert hearable(Expectation("turning")).key != hearable(Expectation("idle")).key
 
 
 def test_asleep_only_stop_and_waking_are_heard() -> None:
