@@ -50,16 +50,29 @@ class Stretch:
     speech: float
 
 
+@dataclass(frozen=True)
+class Patience:
+    """How long an endpointer waits, in seconds: of silence for a `pause` and for the end (`hang`), of speech for a cut
+    (`longest`). `overlap`: how much of a cut utterance is heard again as the beginning of the next."""
+
+    pause: float = 0.16
+    hang: float = 0.32
+    longest: float = 6.0
+    overlap: float = 0.0
+
+
 class Endpointer:
-    """Takes blocks in order; gives a stretch at a pause, at the end, and when an utterance is too long.
+    """Takes blocks in order; gives a stretch at a pause, at the end, and when an utterance is too long."""
 
-    `pause` and `hang`: seconds of silence for a pause and for the end. `longest`: seconds.
-    """
-
-    def __init__(self, pause: float = 0.16, hang: float = 0.32, longest: float = 6.0) -> None:
-        self.hang = hang
-        self._pause, self._longest = max(1, round(pause / SECONDS)), int(longest / SECONDS)
+    def __init__(self, patience: Patience | None = None) -> None:
         self._recent: deque[Block] = deque(maxlen=_BEFORE)
+        self.tune(patience or Patience())
+
+    def tune(self, patience: Patience) -> None:
+        """Wait like this from now on; what is being said is forgotten."""
+        self._pause = max(1, round(patience.pause / SECONDS))
+        self._hang = max(1, round(patience.hang / SECONDS))
+        self._longest, self._overlap = int(patience.longest / SECONDS), int(patience.overlap / SECONDS)
         self.reset()
 
     def reset(self) -> None:
@@ -94,7 +107,7 @@ class Endpointer:
         return self._look()
 
     def _look(self) -> Stretch | None:
-        if self._silent * SECONDS >= self.hang - SECONDS / 2:
+        if self._silent >= self._hang:
             return self._close(Mark.END)
         if len(self._said) > self._longest:
             return self._close(Mark.CUT)
@@ -105,9 +118,12 @@ class Endpointer:
     def _close(self, mark: Mark) -> Stretch | None:
         wanted = self._speech >= _LEAST and not self._ignoring
         found = self._stretch(mark) if wanted else None
+        kept = self._overlap if mark is Mark.CUT else 0
         tail = self._said[-self._silent:] if self._silent else []
+        again = self._said[-kept:] if kept else []
         self.reset()
         self._recent.extend(tail)
+        self._said, self._speech = again, len(again)
         return found
 
     def _stretch(self, mark: Mark) -> Stretch:

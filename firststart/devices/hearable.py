@@ -35,24 +35,27 @@ _YES, _NO = ("yes", "that is right", "correct"), ("no", "that is wrong", "not ri
 
 
 def hearable(expects: Expectation, asleep: bool = False, confirming: bool | None = None) -> Vocabulary:
-    """The vocabulary of the moment. Asleep: only "stop" and the words that wake.
+    """The vocabulary of the moment. Asleep: only "stop" and the words that wake. While the starter turns: only "stop"
+    and the answers, and the ears stay open while the seconds are counted aloud.
 
     `confirming`: whether a read-back waits for yes or no; None when that is not known, and then both can always be
     heard, at some cost in certainty.
     The meanings are the event of an answer, the name of a general word, "yes" and "no"; the text heard is the phrase,
     which the dialogue understands.
     """
-    names = ("stop", "listen") if asleep else tuple(name for name in GENERAL if name != "listen")
+    turning = expects.kind == "turning"
+    names = ("stop", "listen") if asleep else ("stop",) if turning else tuple(n for n in GENERAL if n != "listen")
     phrases = {phrase: name for name in names for phrase in by_voice(name)}
     if asleep:
         return Vocabulary(phrases, safety=SAFETY)
     answers = {phrase.lower(): o.event for o in expects.options for phrase in o.phrases if _speakable(phrase)}
     awaited = {"yes", "no"} if confirming else set(answers.values())
-    phrases |= _yes_and_no(set(answers.values()), confirming) | answers
+    phrases |= answers if turning else _yes_and_no(set(answers.values()), confirming) | answers
     number = expects.kind == "measure"
+    safety = SAFETY | {phrases["stop"]}  # at a turning starter "stop" is an answer of the step
     return Vocabulary(
-        phrases, numbers=number, safety=SAFETY, units=spoken_units(expects.quantity) if number else (),
-        rare=frozenset(phrases.values()) - awaited - SAFETY, while_speaking=expects.kind == "turning",
+        phrases, numbers=number, safety=safety, units=spoken_units(expects.quantity) if number else (),
+        rare=frozenset(phrases.values()) - awaited - safety, while_speaking=turning,
         quantity=expects.quantity if number else "", unit=expects.unit, low=expects.low, high=expects.high,
     )  # fmt: skip
 

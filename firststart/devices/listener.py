@@ -16,7 +16,7 @@ from firststart.devices.capture import Microphone
 from firststart.devices.closed_decoder import Readings, decode
 from firststart.devices.closed_grammar import ClosedGrammar
 from firststart.devices.ears import GOES_ON, EarOptions, Heard, Levels, Vocabulary, Zone
-from firststart.devices.endpoint import HOLD, SECONDS, Block, Endpointer, Mark, Stretch
+from firststart.devices.endpoint import HOLD, SECONDS, Block, Endpointer, Mark, Patience, Stretch
 from firststart.devices.moonshine import EarsError, Floats, Moonshine
 from firststart.devices.trouble import Trouble
 from firststart.devices.zones import Guess, decide, waits, weigh
@@ -24,7 +24,8 @@ from firststart.devices.zones import Guess, decide, waits, weigh
 AFTER_SPEECH = 0.2
 """Seconds of deafness after the mouth fell silent: the room's echo, and the sound still in the devices."""
 
-_HANG, _NUMBER_HANG = 0.32, 0.64  # seconds; people pause inside numbers
+_USUAL, _NUMBERS = Patience(), Patience(hang=0.64)  # people pause inside numbers
+_CRANKING = Patience(pause=0.1, longest=1.5, overlap=0.75)  # "stop" must be heard soon, and through talk
 _GRAMMARS = 12
 
 
@@ -100,7 +101,7 @@ class Listener:
     def listen_for(self, vocabulary: Vocabulary) -> None:
         """Hear this from now on; what was being said is forgotten."""
         self._vocabulary = vocabulary
-        self._endpointer.hang = _NUMBER_HANG if vocabulary.numbers else _HANG
+        self._endpointer.tune(_CRANKING if vocabulary.while_speaking else _NUMBERS if vocabulary.numbers else _USUAL)
         self._forget()
 
     def feed(self, block: Block, deaf: bool = False) -> Heard | None:

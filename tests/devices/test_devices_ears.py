@@ -104,11 +104,22 @@ def test_asleep_only_stop_and_waking_are_heard() -> None:
     assert "listen" not in hearable(MEASURE).phrases.values()
 
 
-def test_while_the_starter_turns_the_ears_stay_open() -> None:
-    """Only the counting of a crank is listened through."""
+def test_while_the_starter_turns_only_stop_is_heard_and_the_ears_stay_open() -> None:
+    """Only the counting of a crank is listened through, and nothing but its answers and "stop" is heard."""
+    turning = hearable(Expectation("turning", (Option("release", ("released",)),)))
 
-    assert hearable(Expectation("turning")).while_speaking
+    assert turning.while_speaking
+    assert {"stop", "release"} == set(turning.phrases.values())
+    assert "release" not in turning.safety
     assert not hearable(MEASURE).while_speaking
+
+
+def test_stop_acts_when_half_heard_whatever_it_means_at_the_step() -> None:
+    """While the starter turns, "stop" is the answer that lets go of it; it is as safe there as anywhere."""
+    turning = hearable(Expectation("turning", (Option("release", ("stop", "released")),)))
+
+    assert turning.phrases["stop"] == "release"
+    assert {"stop", "release"} == turning.safety
 
 
 def test_every_general_word_can_be_said_and_is_understood_by_the_dialogue() -> None:
@@ -343,11 +354,13 @@ def test_the_tool_does_not_hear_itself_nor_its_echo() -> None:
 
 
 def test_while_a_crank_is_counted_the_ears_hear_through_the_mouth() -> None:
-    """With such a vocabulary, speech is heard although the mouth is busy."""
+    """With such a vocabulary, speech is heard although the mouth is busy, and sooner than usual."""
     listener, _ = _listener(n12=("stop", "stop", -1.0, False))
     listener.listen_for(Vocabulary({"stop": "stop"}, safety=frozenset({"stop"}), while_speaking=True))
+    heard = [h for block in _said(12) if (h := listener.feed(block, deaf=True))]
 
-    assert [h.text for block in _said(12) if (h := listener.feed(block, deaf=True))] == ["stop"]
+    assert [h.text for h in heard] == ["stop"]
+    assert heard[0].delay < 0.15
 
 
 def test_another_step_forgets_what_was_being_said() -> None:

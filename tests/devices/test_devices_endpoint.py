@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firststart.devices.endpoint import BLOCK, SECONDS, Endpointer, Mark, Stretch
+from firststart.devices.endpoint import BLOCK, SECONDS, Endpointer, Mark, Patience, Stretch
 from firststart.devices.trouble import Trouble
 
 
@@ -66,6 +66,14 @@ def test_talk_without_end_is_cut() -> None:
     assert [stretch.mark for _, stretch in found] == [Mark.CUT, Mark.CUT]
 
 
+def test_a_cut_can_overlap_so_that_no_word_is_split() -> None:
+    """With an overlap, the end of each cut is heard again at the beginning of the next."""
+    patience = Patience(longest=1.5, overlap=0.75)
+    first, second = (_blocks(stretch) for _, stretch in _feed(Endpointer(patience), [0.9] * 75))
+
+    assert first[-23:] == second[:23]
+
+
 def test_what_was_understood_at_a_pause_is_not_heard_again() -> None:
     """After `taken`, the rest of the utterance gives nothing, and the next utterance is heard."""
     endpointer = Endpointer()
@@ -78,8 +86,7 @@ def test_what_was_understood_at_a_pause_is_not_heard_again() -> None:
 
 def test_a_longer_hang_waits_longer() -> None:
     """The time to the end is the hang that was set, as number steps need it."""
-    endpointer = Endpointer()
-    endpointer.hang = 0.64
+    endpointer = Endpointer(Patience(hang=0.64))
     found = _feed(endpointer, [0.9] * 6 + [0.0] * 30)
 
     assert pytest.approx(found[-1][1].silence) == 0.64
@@ -88,7 +95,7 @@ def test_a_longer_hang_waits_longer() -> None:
 @given(st.lists(st.floats(0, 1), max_size=300))
 def test_every_stretch_holds_blocks_in_order_and_none_twice_after_an_end(chances: list[float]) -> None:
     """Whatever the detector says, a stretch is a run of blocks, and ends never overlap in their speech."""
-    found = _feed(Endpointer(longest=1.0), chances)
+    found = _feed(Endpointer(Patience(longest=1.0)), chances)
     runs = [_blocks(stretch) for _, stretch in found]
     ends = [_blocks(stretch) for _, stretch in found if stretch.mark is not Mark.PAUSE]
 
