@@ -6,6 +6,7 @@ Pure: values in, (style, text) fragments out. The sign of a caution is its word;
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Callable
 from functools import lru_cache
 
 from firststart.prompt.expect import Expectation
@@ -13,6 +14,9 @@ from firststart.prompt.prompt import Prompt
 from firststart.units import find_unit
 
 Fragment = tuple[str, str]
+Say = Callable[[str], str]
+"""Puts a sentence of the screen's own into the person's language; `str` leaves it in English."""
+
 WIDEST = 100
 _FONT = "ansi_regular"
 _LETTER = 9  # columns a large letter takes
@@ -45,15 +49,15 @@ def large(text: str, width: int) -> str:
     return "\n\n".join("\n".join(row.rstrip() for row in block.splitlines()) for block in drawn)
 
 
-def answers(expects: Expectation, width: int = 0) -> str:
+def answers(expects: Expectation, width: int = 0, say: Say = str) -> str:
     """What may be answered, for the screen; broken between answers when `width` is given."""
     if expects.kind == "measure":
         unit = find_unit(expects.unit, expects.quantity).symbol
-        return f"{expects.low:g} to {expects.high:g} {unit}".rstrip() + ", or: cannot measure"
+        return say(f"{expects.low:g} to {expects.high:g} {unit}".rstrip() + ", or: cannot measure")
     if expects.kind == "crank":
-        return f"go  (at most {expects.high:g} seconds)"
+        return say(f"go  (at most {expects.high:g} seconds)")
     if expects.kind == "turning":
-        return "any key the moment the starter stands"
+        return say("any key the moment the starter stands")
     items = [f"[{n}] {o.phrases[0]}" for n, o in enumerate(expects.options, 1)]
     lines = [""]
     for item in items:
@@ -65,30 +69,31 @@ def answers(expects: Expectation, width: int = 0) -> str:
     return "\n".join(lines)
 
 
-def block(prompt: Prompt, width: int, *, big: bool) -> list[Fragment]:
+def block(prompt: Prompt, width: int, *, big: bool, say: Say = str) -> list[Fragment]:
     """The whole prompt as styled fragments."""
     width = min(width, WIDEST)
     out: list[Fragment] = [("", "\n")]
     if prompt.place:
         out += [("class:place", prompt.place), ("", "\n")]
     for note in prompt.cautions:
-        out += [(f"class:{note.signal.lower()}", f" {note.signal} "), ("", " ")]
-        out += [("", _wrapped(note.text, width, indent=len(note.signal) + 3)), ("", "\n")]
+        signal = prompt.signal(note)
+        out += [(f"class:{note.signal.lower()}", f" {signal} "), ("", " ")]
+        out += [("", _wrapped(note.text, width, indent=len(signal) + 3)), ("", "\n")]
     if big:
         out += [("class:action", large(prompt.big, width)), ("", "\n\n")]
     out += [("class:action", _wrapped(prompt.text, width)), ("", "\n")]
     if prompt.info:
         out += [("", "\n".join(_wrapped(line, width) for line in prompt.info.splitlines())), ("", "\n")]
-    out += [("class:number", answers(prompt.expects, width)), ("", "\n")]
+    out += [("class:number", answers(prompt.expects, width, say)), ("", "\n")]
     return out
 
 
-def plain_lines(prompt: Prompt) -> list[str]:
+def plain_lines(prompt: Prompt, say: Say = str) -> list[str]:
     """The prompt as plain lines, cautions first."""
-    lines = [f"{n.signal}: {n.text}" for n in prompt.cautions]
+    lines = [f"{prompt.signal(n)}: {n.text}" for n in prompt.cautions]
     lines.append(f"{prompt.place}: {prompt.text}" if prompt.place else prompt.text)
     lines += prompt.info.splitlines()
-    lines.append(f"Answers: {answers(prompt.expects)}")
+    lines.append(f"{say('Answers')}: {answers(prompt.expects, say=say)}")
     return lines
 
 

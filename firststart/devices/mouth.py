@@ -26,6 +26,9 @@ from firststart.prompt.spoken import spoken
 Notice = Callable[[str], None]
 """Takes one clear sentence for the screen. May be called from another thread."""
 
+Words = Callable[[str], str]
+"""Makes a written sentence one for the ear; `spoken` does it in English."""
+
 GOES_ON = "the bench goes on by screen and keys"
 
 _FAILURES = 3  # utterances lost in a row before the mouth gives up
@@ -95,8 +98,8 @@ class SilentMouth:
 class SpeakingMouth:
     """A mouth with a voice. One thread makes the sounds; the sink plays them."""
 
-    def __init__(self, synth: Synth, sink: Sink, notice: Notice) -> None:
-        self._synth, self._sink, self._notice = synth, sink, notice
+    def __init__(self, synth: Synth, sink: Sink, notice: Notice, words: Words = spoken) -> None:
+        self._synth, self._sink, self._notice, self._words = synth, sink, notice, words
         self._waiting: deque[str | Tone] = deque()
         self._ahead: deque[str] = deque()
         self._change = threading.Condition()
@@ -107,7 +110,7 @@ class SpeakingMouth:
         self._thread.start()
 
     def say(self, text: str, *, priority: bool = False) -> None:
-        words = spoken(_printable(text))
+        words = self._words(_printable(text))
         if words:
             self._put(words, priority)
 
@@ -116,7 +119,7 @@ class SpeakingMouth:
 
     def prepare(self, texts: Iterable[str]) -> None:
         with self._change:
-            self._ahead.extend(words for text in texts if (words := spoken(_printable(text))))
+            self._ahead.extend(words for text in texts if (words := self._words(_printable(text))))
             self._change.notify_all()
 
     def silence(self) -> None:
@@ -243,17 +246,17 @@ class FolderSink:
         """Nothing stays open."""
 
 
-def open_mouth(options: VoiceOptions, notice: Notice) -> Mouth:
+def open_mouth(options: VoiceOptions, notice: Notice, words: Words = spoken) -> Mouth:
     """A mouth that speaks, or the silent twin and one sentence that says why. Never raises, never hangs."""
-    return _open(options, notice, lambda: Player(device=options.device))
+    return _open(options, notice, lambda: Player(device=options.device), words)
 
 
-def say_to(folder: Path, options: VoiceOptions, notice: Notice) -> Mouth:
+def say_to(folder: Path, options: VoiceOptions, notice: Notice, words: Words = spoken) -> Mouth:
     """A mouth that writes all it would say into `folder` as WAV files; the silent twin when it cannot."""
-    return _open(options, notice, lambda: FolderSink(folder))
+    return _open(options, notice, lambda: FolderSink(folder), words)
 
 
-def _open(options: VoiceOptions, notice: Notice, open_sink: Callable[[], Sink]) -> Mouth:
+def _open(options: VoiceOptions, notice: Notice, open_sink: Callable[[], Sink], words: Words) -> Mouth:
     synth = Synth(options)
     try:
         synth.start()
@@ -265,7 +268,7 @@ def _open(options: VoiceOptions, notice: Notice, open_sink: Callable[[], Sink]) 
         return SilentMouth()
     if synth.warning:
         notice(f"{synth.warning[:1].upper()}{synth.warning[1:]} here; the usual voice speaks.")
-    return SpeakingMouth(synth, sink, notice)
+    return SpeakingMouth(synth, sink, notice, words)
 
 
 def _printable(text: str) -> str:

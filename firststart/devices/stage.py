@@ -16,7 +16,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import IO, Any, Protocol
 
-from firststart.devices.layout import STYLE, block, plain_lines
+from firststart.devices.layout import STYLE, Say, block, plain_lines
 from firststart.devices.pedal import Pedal
 from firststart.prompt.dialogue import KEYS, PEDAL
 from firststart.prompt.prompt import Prompt
@@ -56,8 +56,8 @@ class Stage(Protocol):
 class PlainStage:
     """Plain lines in and out: for a screen reader, a pipe, a serial terminal."""
 
-    def __init__(self, source: IO[str], sink: IO[str]) -> None:
-        self._sink = sink
+    def __init__(self, source: IO[str], sink: IO[str], say: Say = str) -> None:
+        self._sink, self._say = sink, say
         self._lines: queue.Queue[str | None] = queue.Queue()
         threading.Thread(target=self._read, args=(source,), daemon=True).start()
 
@@ -70,7 +70,7 @@ class PlainStage:
         print(line, file=self._sink, flush=True)
 
     def show(self, prompt: Prompt) -> None:
-        for line in plain_lines(prompt):
+        for line in plain_lines(prompt, self._say):
             self.tell(line)
 
     def next_event(self, prompt: Prompt, _status: Callable[[], str], poll: Poll) -> Event:
@@ -93,7 +93,7 @@ class PlainStage:
 class TerminalStage:
     """A terminal with large letters, run by prompt_toolkit."""
 
-    def __init__(self, *, colour: bool = True, pedal_key: str = "") -> None:
+    def __init__(self, *, colour: bool = True, pedal_key: str = "", say: Say = str) -> None:
         from prompt_toolkit import PromptSession
         from prompt_toolkit.output import ColorDepth
         from prompt_toolkit.styles import Style
@@ -103,7 +103,7 @@ class TerminalStage:
         self._session: PromptSession[Any] = PromptSession(
             style=self._style, color_depth=self._depth, refresh_interval=0.25, erase_when_done=False
         )
-        self._kept = ""
+        self._kept, self._say = "", say
         self._pedal_key = pedal_key
         self._pedal = Pedal()
 
@@ -111,7 +111,7 @@ class TerminalStage:
         self._print([("class:told", line)])
 
     def show(self, prompt: Prompt) -> None:
-        self._print(block(prompt, self._session.output.get_size().columns, big=True))
+        self._print(block(prompt, self._session.output.get_size().columns, big=True, say=self._say))
 
     def _print(self, fragments: list[tuple[str, str]]) -> None:
         from prompt_toolkit import print_formatted_text
@@ -189,11 +189,11 @@ def _empty_means(prompt: Prompt) -> str:
     return first.get(prompt.expects.kind, "")
 
 
-def open_stage(*, plain: bool, colour: bool, pedal_key: str = "") -> Stage:
-    """A terminal stage when both ends are a terminal and plain lines are not asked for."""
+def open_stage(*, plain: bool, colour: bool, pedal_key: str = "", say: Say = str) -> Stage:
+    """A terminal stage when both ends are a terminal and plain lines are not asked for; `say` knows the language."""
     if plain or not sys.stdin.isatty() or not sys.stdout.isatty():
-        return PlainStage(sys.stdin, sys.stdout)
-    return TerminalStage(colour=colour, pedal_key=pedal_key)
+        return PlainStage(sys.stdin, sys.stdout, say)
+    return TerminalStage(colour=colour, pedal_key=pedal_key, say=say)
 
 
 def learn_key(seconds: float) -> str:

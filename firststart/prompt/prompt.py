@@ -6,7 +6,8 @@ Pure: a prompt is a value. Cautions come before the action they belong to, in sp
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from firststart.job.holds import hold_states
@@ -42,10 +43,15 @@ class Prompt:
     rest_s: float = 0
     wait_s: float = 0
     offer: str = ""  # procedure that fits in a rest, or that comes next
+    signals: Mapping[str, str] = field(default_factory=dict)  # the signal words in another language than English
+
+    def signal(self, note: Note) -> str:
+        """The signal word of a caution, as it is shown."""
+        return self.signals.get(note.signal, note.signal)
 
     def spoken(self) -> tuple[str, ...]:
         """The sentences to say, in order: cautions with their signal word, then the action."""
-        said = tuple(f"{n.signal.capitalize()}. {n.text}" for n in self.spoken_cautions)
+        said = tuple(f"{self.signal(n).capitalize()}. {n.text}" for n in self.spoken_cautions)
         return (*said, self.text)
 
 
