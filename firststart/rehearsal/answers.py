@@ -22,6 +22,8 @@ class Memory:
     times: dict[str, int] = field(default_factory=dict)
     worked: dict[tuple[str, int | None], tuple[int, str]] = field(default_factory=dict)  # when last asked for
 
+    mended: set[str] = field(default_factory=set)  # conditions that the work of this run has put right so far
+
     def saw(self, name: str, *words: str) -> bool:
         return bool(self.seen.get(name, set()) & set(words))
 

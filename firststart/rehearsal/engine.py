@@ -19,6 +19,7 @@ from firststart.rehearsal.firing import Answer, answer
 from firststart.rehearsal.looks_engine import ENGINE
 from firststart.rehearsal.looks_fuel import FUEL
 from firststart.rehearsal.looks_spark import SPARK
+from firststart.rehearsal.looks_trial import TRIALS
 from firststart.rehearsal.parts import Parts
 from firststart.rehearsal.readings import READINGS, SCATTER, SETTINGS
 from firststart.rehearsal.scenario import Hidden
@@ -26,7 +27,7 @@ from firststart.rehearsal.sight import Sight, Word, merged
 from firststart.rehearsal.turning import Cranking
 from firststart.rehearsal.wear import worn_parts
 
-LOOKS = merged(ENGINE, SPARK, FUEL)
+LOOKS = merged(ENGINE, SPARK, FUEL, TRIALS)
 SEVERE = 0.75  # severity of a condition whose scenario names none
 CHARGED = ("battery_flat", "battery_flat_coil", "battery_cell")  # repairs that leave a charged battery
 REWORKED = frozenset({
@@ -195,8 +196,11 @@ class VirtualEngine:
 
     def needed(self) -> frozenset[str]:
         """The repairs that would put right something that is there."""
-        there = {p.name for p in self.present.values()}
-        return frozenset(repair for repair, names in self.repairs.items() if there & set(names))
+        return self.repairs_of({p.name for p in self.present.values()})
+
+    def repairs_of(self, conditions: set[str]) -> frozenset[str]:
+        """The repairs that put right one of these conditions."""
+        return frozenset(repair for repair, names in self.repairs.items() if conditions & set(names))
 
     def left(self) -> tuple[Present, ...]:
         """The conditions that are still there."""

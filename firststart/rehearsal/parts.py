@@ -150,6 +150,12 @@ class Parts:
                     value = given
         return value
 
+    def with_good(self, parts: Iterable[str], cylinders: Iterable[int]) -> Parts:
+        """The same engine with known good parts in the place of some, as for a trial."""
+        where = (None, *cylinders)
+        good = {(part, c): PARTS[part] for part in parts for c in where}
+        return Parts(self.worn, self.layers, {**self.adjusted, **good})
+
     def so(self, part: str, cylinder: int | None = None) -> bool:
         """Is it so: is a yes-or-no part at yes (more than half)?"""
         return self(part, cylinder) > 0.5

@@ -235,6 +235,9 @@ class Person:
         if not found:
             return None
         leading = tuple(o for o in options if found.get(o.event))
+        done = by_fault(found, self.engine.repairs_of(self._memory(desk).mended), leading)
+        if done is not None:
+            return done
         advised = by_words(self._advice, leading) if self._advice else None
         return advised or by_fault(found, self.engine.needed(), leading)
 
@@ -247,7 +250,7 @@ class Person:
         """The option that fits what is seen; now and then its neighbour."""
         memory = self._memory(desk)
         if self._worked_on(desk, name, cylinder):
-            self.engine.rework(name, cylinder)
+            memory.mended |= {p.name for p in self.engine.rework(name, cylinder)}
         option = self._judge(name, self.engine.look(name, cylinder), options)
         memory.seen.setdefault(name, set()).add(option.event)
         return option

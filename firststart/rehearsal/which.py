@@ -12,6 +12,10 @@ from firststart.machine.table import LEAVE, Table
 from firststart.prompt.dialogue import normal
 from firststart.prompt.expect import Option
 
+_STATES = frozenset({
+    "blocked", "stuck", "dead", "bad", "dirty", "loose", "worn", "broken", "burnt", "low", "flat", "weak", "wrong", "empty",
+    "shut", "open", "old", "new", "good", "stale", "tired", "cracked", "damp", "clogged", "fouled", "torn",
+})  # words for how a thing is: they tell less than the thing's own name
 _PLAIN = frozenset({"a", "an", "the", "it", "its", "that", "is", "in", "of", "to", "and", "or", "with", "for", "at"})
 
 
@@ -63,11 +67,16 @@ def by_words(advice: str, options: Iterable[Option]) -> Option | None:
     for option in options:
         for text in (option.event, *option.phrases):
             words = _telling(text)
-            shared = len(wanted & words)
-            merit = (shared / max(len(words), 1), shared)
+            shared = _weight(wanted & words)
+            merit = (shared / max(_weight(words), 1), shared)
             if shared and merit > best:
                 best, found = merit, option
     return found
+
+
+def _weight(words: Iterable[str]) -> int:
+    """Things count twice, how they are once."""
+    return sum(1 if w in _STATES else 2 for w in words)
 
 
 def _telling(text: str) -> set[str]:

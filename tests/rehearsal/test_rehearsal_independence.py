@@ -10,7 +10,8 @@ PACKAGE = Path(firststart.__file__).parent
 ROOM = Path(firststart.rehearsal.__file__).parent
 ENGINE_SIDE = (
     "parts", "body", "wear", "turning", "sparking", "fuelling", "firing", "sight", "looks_engine", "looks_spark",
-    "looks_fuel", "readings", "conditions", "doing", "engine", "scenario", "kit", "draw", "answers", "temper",
+    "looks_fuel", "looks_trial", "readings", "conditions", "doing", "engine", "scenario", "kit", "draw", "answers",
+    "temper",
 )  # fmt: skip
 BARRED = ("firststart.diagnosis", "firststart.bench", "firststart.report")
 
