@@ -107,6 +107,7 @@ class CheckPart(_Part):
     applies: dict[str, Words] = Field(default_factory=dict)
     hazard: Words = ()
     procedure: str | None = None
+    first: bool = Field(False, alias="comes first")
     observes: str
     ok_when: Words = Field(alias="ok when")
     bad_when: Words = Field((), alias="bad when")

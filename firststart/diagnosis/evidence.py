@@ -8,8 +8,10 @@ Rules, in words:
   after it speak of what is there now. Nothing is deleted.
 * After a repair only the rows that were bad and had that suspect among their causes are opened again.
   What was good stays good.
-* Of all tries the last counts. What stops the engine goes on stopping it until it is put right, so a later
-  "it does not start" says all that the earlier ones said, and ten tries say no more than one.
+* What made a row bad, be it a fault or a false alarm, makes it bad again until it is put right. So a row that is
+  still bad after a repair says all that it said before, and was not bad because of what was put right; a row that
+  turned good after a repair was bad because of what was put right in between.
+* Tries are such a row too: what stops the engine goes on stopping it, and ten tries say no more than one.
 * A finding that something made stale is kept and dated, and does not count.
 """
 
@@ -17,13 +19,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Literal
 
 from firststart.errors import InputError
 
 Outcome = Literal["bad", "ok"]
+TRY = "try to start"
+"""What a try is called where evidence is listed."""
 
 
 @dataclass(frozen=True)
@@ -86,7 +90,10 @@ Evidence = Finding | Repair | NoStart | Ran
 
 @dataclass(frozen=True)
 class Counted:
-    """A finding that counts. `epoch` is how many repairs came before it; `row` None means the try to start."""
+    """A finding that counts. `epoch` is how many repairs came before it; `row` None means the try to start.
+
+    `until` is the epoch in which the same row was good again, None while it was not.
+    """
 
     row: str | None
     outcome: Outcome
@@ -95,6 +102,7 @@ class Counted:
     seq: int
     likelihood: tuple[float, float] | None = None
     word: str = ""
+    until: int | None = None
 
 
 @dataclass(frozen=True)
@@ -159,6 +167,9 @@ class _Settler:
         if item.suspect not in self.suspects:
             self.ignore(item.suspect, item, "this suspect is not in the book for this engine")
             return
+        if item.success == 0.0:
+            self.ignore(item.suspect, item, "it was not put right")
+            return
         self.repairs.append(item)
         for row, found in list(self.current.items()):
             if found.outcome == "bad" and item.suspect in self.causes[row]:
@@ -177,36 +188,31 @@ class _Settler:
         if before is not None and (before.outcome, before.likelihood) == (counted.outcome, counted.likelihood):
             self.ignore(item.check, item, "a repeat with nothing changed is not new evidence")
             return
-        if before is not None:
-            self.findings.remove(before)
-            self.ignored.append(Ignored(item.check, before.at, before.seq, "a later reading took its place"))
-        self.findings.append(counted)
+        self.follow(counted, "a later reading took its place")
         self.current[item.check] = counted
         self.reopened.discard(item.check)
+
+    def follow(self, now: Counted, why: str) -> None:
+        """Add a finding; earlier ones of its row give way, or end where it turned good after a repair."""
+        for before in [f for f in self.findings if f.row == now.row]:
+            self.findings.remove(before)
+            turned_good = before.outcome == "bad" and now.outcome == "ok" and now.likelihood is None
+            if turned_good and before.epoch < now.epoch and before.until is None:
+                self.findings.append(replace(before, until=now.epoch))
+            else:
+                self.ignored.append(Ignored(now.row or TRY, before.at, before.seq, why))
+        self.findings.append(now)
 
     def take_try(self, item: NoStart | Ran) -> None:
         self.last_try = item.seq
         self.tried_epoch = len(self.repairs)
         outcome: Outcome = "ok" if isinstance(item, Ran) else "bad"
         counted = Counted(None, outcome, len(self.repairs), item.at, item.seq)
-        for before in [f for f in self.findings if f.row is None]:
-            if before.epoch == counted.epoch and before.outcome == outcome:
-                self.ignore("try to start", item, "nothing was put right since the last try")
-                return
-            why = _overtaken(before, counted)
-            if why:
-                self.findings.remove(before)
-                self.ignored.append(Ignored("try to start", before.at, before.seq, why))
-        self.findings.append(counted)
-
-
-def _overtaken(before: Counted, now: Counted) -> str:
-    """Why an earlier try counts no longer; empty when it still does."""
-    if before.outcome == "ok":
-        return "it started then; something has changed since"
-    if now.outcome == "bad":
-        return "the later try says all that this one said"
-    return "a later try started it" if before.epoch == now.epoch else ""
+        before = next((f for f in reversed(self.findings) if f.row is None), None)
+        if before is not None and (before.outcome, before.epoch) == (counted.outcome, counted.epoch):
+            self.ignore(TRY, item, "nothing was put right since the last try")
+            return
+        self.follow(counted, "the later try says more")
 
 
 def settle(

@@ -6,7 +6,7 @@ from firststart.diagnosis.evidence import Counted
 from firststart.diagnosis.infer import solve
 from firststart.diagnosis.model import Check, Suspect
 from firststart.diagnosis.policy import Choice, View, mended_of, outcome_words
-from firststart.diagnosis.score import HARMLESS, Score, chance_given, zone_chance
+from firststart.diagnosis.score import Score, chance_given, zone_chance
 from firststart.diagnosis.words import chance_word, listed, minutes_word, percent, word_count
 
 LIMIT = 20
@@ -96,8 +96,8 @@ def _risers(view: View, check: Check) -> list[str]:
 
 
 def core_places(view: View) -> list[int]:
-    """Places of the suspects that can stop the engine, in file order."""
-    return [i for i, s in enumerate(view.network.suspects) if s.stops >= HARMLESS]
+    """Places of the suspects that the advice is about now, in file order."""
+    return [i for i in range(len(view.network.suspects)) if view.outlook.core[i]]
 
 
 def obvious(view: View, chosen: Score | None) -> Score | None:

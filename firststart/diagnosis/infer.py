@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from firststart.diagnosis.evidence import Counted
 from firststart.diagnosis.network import Numbers
 from firststart.diagnosis.program import Mended, Op, Program, Sheet, make_program, read_findings
+from firststart.errors import InputError
 
 Table = NDArray[np.float64]
 WIDEST = 16
@@ -194,7 +195,13 @@ def solve(numbers: Numbers, findings: Sequence[Counted], mended: Sequence[Mended
     while program.width > WIDEST:
         skip |= {_widest(sheet, skip)}
         program = make_program(sheet, skip)
-    return _run_back(program, skip)
+    solution = _run_back(program, skip)
+    if solution.evidence > 0.0:
+        return solution
+    kept = [f for f in findings if f.until is None]
+    if len(kept) == len(findings):
+        raise InputError("These findings contradict each other; correct the one that is wrong.")
+    return solve(numbers, kept, mended)  # what turned good did so by something the book does not know
 
 
 def _run_back(program: Program, skip: frozenset[int]) -> Solution:

@@ -74,7 +74,11 @@ class Row:
 
 @dataclass(frozen=True)
 class Check:
-    """A piece of work with one or more rows, worst first. `words` are all outcomes it accepts, worst first."""
+    """A piece of work with one or more rows, worst first. `words` are all outcomes it accepts, worst first.
+
+    `first`: while it is bad, what can make it bad is looked for before anything else (an engine that does not turn
+    is made to turn before its spark is doubted).
+    """
 
     id: str
     name: str
@@ -86,6 +90,7 @@ class Check:
     hazard: tuple[str, ...]
     procedure: str | None
     observes: str
+    first: bool
     ok_when: tuple[str, ...]
     rows: tuple[Row, ...]
     mark: str

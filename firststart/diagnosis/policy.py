@@ -21,11 +21,13 @@ from firststart.diagnosis.model import Check, Suspect
 from firststart.diagnosis.network import Network
 from firststart.diagnosis.program import Mended
 from firststart.diagnosis.sample import answer
-from firststart.diagnosis.score import HARMLESS, Outlook, Score, best_first, lift, outlook, scores
+from firststart.diagnosis.score import Outlook, Score, best_first, bits_about, lift, outlook, scores
 
 DRAWS = 2000
 """Draws for the information of the checks; at 2,000 the chosen check loses under 1 % of rate."""
 
+PAST = 0.03
+"""Bits about a suspect; when every check left tells less about it, checking on does not settle it."""
 Available = Callable[[str], str | None]
 
 
@@ -59,6 +61,11 @@ class View:
     ranked: tuple[Score, ...]
     held: tuple[Score, ...]
     blocked: tuple[Blocked, ...]
+
+    @property
+    def culprits(self) -> tuple[Suspect, ...]:
+        """The suspects that the advice is about now: those that can stop the engine, and come first."""
+        return tuple(s for i, s in enumerate(self.network.suspects) if self.outlook.core[i])
 
     def now(self, suspect: Suspect) -> float:
         """The chance that `suspect` is there now."""
@@ -118,18 +125,32 @@ def _view(
     blocked = [Blocked(c, refused[c.id] or "", True) for c in kept]
     blocked += [Blocked(c, needs[c.id] or "", False) for c in fitting if needs[c.id] is not None]
     waiting = [c for c in fitting if needs[c.id] is not None]
-    seen = outlook(network, chances, draws, [*free, *kept, *waiting])
-    access = open_access(network, settled)
-    least = network.book.policy.enough
+    focus = comes_first(network, settled)
+    seen = outlook(network, chances, draws, [*free, *kept, *waiting], focus)
+    worth, held = _worth(seen, settled, free, waiting), _worth(seen, settled, kept, [])
+    return View(network, settled, chances, seen, worth, held, tuple(blocked))
+
+
+def comes_first(network: Network, settled: Settled) -> frozenset[int] | None:
+    """The suspects to look among first: the causes of the bad row of a check that comes first; None if none is bad."""
+    for check in network.checks:
+        for row in check.rows if check.first else ():
+            found = settled.current.get(row.id)
+            if found is not None and found.outcome == "bad":
+                return frozenset(i for i, _ in network.numbers.rows[row.id].causes) or None
+    return None
+
+
+def _worth(seen: Outlook, settled: Settled, free: list[Check], waiting: list[Check]) -> tuple[Score, ...]:
+    """The checks that tell something, best first; one that opens the way to others counts with the best of them."""
+    network = seen.network
+    access, least = open_access(network, settled), network.book.policy.enough
     links = [
         (s, name, words) for s in scores(seen, waiting, access) if s.bits >= least
         for name, words in s.check.needs.items() if not outcome_words(network.book.checks[name], settled.current)
     ]
-    worth = [s for s in lift(scores(seen, free, access), links) if s.bits >= least or s.leads_to is not None]
-    held = [s for s in scores(seen, kept, access) if s.bits >= least]
-    return View(
-        network, settled, chances, seen, best_first(network, worth), best_first(network, held), tuple(blocked),
-    )
+    lifted = lift(scores(seen, free, access), links)
+    return best_first(network, (s for s in lifted if s.bits >= least or s.leads_to is not None))
 
 
 def _ruled_off(network: Network, check: Check, settled: Settled) -> str | None:
@@ -175,6 +196,9 @@ def choose(view: View) -> Choice:
     trial = trial_fix(view, best)
     if trial is not None:
         return Choice("fix", score=best, suspect=trial, why="mending it and trying costs less than the next check")
+    likeliest = max(view.culprits, key=view.now, default=None)
+    if likeliest is not None and _for_specialist(view, likeliest):
+        return Choice("specialist", suspect=likeliest, why="no check left in the book says more about it")
     if best is not None:
         return Choice("check", score=best)
     if view.held:
@@ -183,13 +207,27 @@ def choose(view: View) -> Choice:
 
 
 def found_fix(view: View) -> Suspect | None:
-    """The suspect that is sure enough to mend, the surest first; costly fixes must be surer."""
+    """The suspect that is sure enough to mend, the surest first; costly fixes must be surer, or past checking."""
     policy = view.network.book.policy
-    sure = [
-        s for s in view.network.suspects
-        if s.stops >= HARMLESS and view.now(s) >= (policy.costly if s.fix.costly else policy.found)
-    ]
+    sure = [s for s in view.culprits if view.now(s) >= policy.found and (not s.fix.costly or _settled_on(view, s))]
     return max(sure, key=lambda s: (round(view.now(s), 9), -s.fix.minutes), default=None)
+
+
+def _settled_on(view: View, suspect: Suspect) -> bool:
+    """A costly fix waits for a higher chance, as long as a check is left that still speaks of its suspect."""
+    return view.now(suspect) >= view.network.book.policy.costly or _past_checking(view, suspect)
+
+
+def _past_checking(view: View, suspect: Suspect) -> bool:
+    """True when no check left tells enough about this suspect."""
+    at = view.network.place[suspect.id]
+    return all(bits_about(view.outlook, s.check, at) < PAST for s in view.ranked)
+
+
+def _for_specialist(view: View, likeliest: Suspect) -> bool:
+    """The likeliest suspect is costly to mend, likely but not sure, and no check left speaks of it."""
+    likely = view.now(likeliest) >= view.network.book.policy.trial
+    return likely and likeliest.fix.costly and not view.held and _past_checking(view, likeliest)
 
 
 def trial_fix(view: View, best: Score | None) -> Suspect | None:
@@ -202,8 +240,8 @@ def trial_fix(view: View, best: Score | None) -> Suspect | None:
         return (1.0 - view.now(suspect)) * (suspect.fix.minutes + policy.try_minutes)
 
     paying = [
-        s for s in view.network.suspects
-        if s.stops >= HARMLESS and not s.fix.costly and view.now(s) >= policy.trial and price(s) <= best.minutes
+        s for s in view.culprits
+        if not s.fix.costly and view.now(s) >= policy.trial and price(s) <= best.minutes
     ]
     return min(paying, key=lambda s: (round(price(s), 9), s.line), default=None)
 
@@ -212,16 +250,21 @@ def _last_resort(view: View) -> Choice:
     """No check tells the rest apart: the safe fix with the best odds a minute, else a specialist."""
     policy = view.network.book.policy
     mended = {r.suspect for r in view.settled.repairs}
-    fixes = [
-        s for s in view.network.suspects
-        if s.stops >= HARMLESS and not s.fix.costly and s.id not in mended and view.now(s) >= 5 * policy.ruled_out
-    ]
-    if not fixes:
-        return Choice("specialist", why="the book cannot tell the rest apart")
+    left = [s for s in view.culprits if s.id not in mended and view.now(s) >= 5 * policy.ruled_out]
+    fixes = [s for s in left if not s.fix.costly]
+    likeliest = max(left, key=view.now, default=None)
+    if not fixes or (likeliest is not None and likeliest.fix.costly and view.now(likeliest) >= policy.trial):
+        return Choice("specialist", suspect=likeliest, why="the book cannot tell the rest apart")
+    best = max(fixes, key=lambda s: odds_a_minute(view.now(s), s.fix.minutes + policy.try_minutes))
+    return Choice("fix", suspect=best, why="no check left tells the rest apart")
 
-    def odds_a_minute(suspect: Suspect) -> float:
-        p = min(view.now(suspect), 1.0 - 1e-9)
-        return p / (1.0 - p) / (suspect.fix.minutes + policy.try_minutes)
 
-    return Choice("fix", suspect=max(fixes, key=odds_a_minute), why="no check left tells the rest apart")
+def odds_a_minute(chance: float, minutes: float) -> float:
+    """The order in which to mend and try several independent suspects: p / (1 - p) / minutes, largest first.
+
+    By exchange of neighbours this order has the least expected minutes until all are mended (for one fault only, the
+    order is p / minutes).
+    """
+    p = min(chance, 1.0 - 1e-9)
+    return p / (1.0 - p) / minutes
 

@@ -21,6 +21,8 @@ from firststart.diagnosis.network import Numbers
 
 SHARED = 3
 """At most this many findings are kept open to the end because most suspects share them, the tries apart."""
+PASSING = 0.3
+"""The part of false alarms that are gone at the next reading; the rest come again until their cause is found."""
 State = tuple[float, tuple[tuple[int, float], ...]]
 """A way of being there: (weight, ((finding's bit, q), ...))."""
 
@@ -35,15 +37,18 @@ class Mended:
 
 @dataclass(frozen=True)
 class Bit:
-    """A finding that is not plainly good: leak, weight of the reading when ok and when bad, and its causes."""
+    """A finding that is not plainly good: leak, weight of the reading when ok and when bad, and its causes.
+
+    `until` is the epoch in which the row turned good: what is still there then was not what made it bad.
+    """
 
     leak: float
     if_ok: float
     if_bad: float
     causes: tuple[tuple[int, float], ...]
     epoch: int
+    until: float
     tried: bool
-    source: int
 
 
 @dataclass
@@ -89,20 +94,29 @@ class Program:
 
 def read_findings(numbers: Numbers, findings: Sequence[Counted], mended: Sequence[Mended]) -> Sheet:
     """Sort findings into factors for each suspect (plainly good) and bits (bad or graded)."""
-    constant, bits, good, ran = 1.0, [], [], inf
-    for source, found in enumerate(findings):
+    constant, bits, good = 1.0, [], []
+    for found in findings:
         leak, causes = _row(numbers, found)
         if found.likelihood is None and found.outcome == "ok":
-            ran = min(ran, found.epoch) if found.row is None else ran
             constant *= 1.0 - leak
             good.append((found.epoch, dict(causes)))
             continue
         if_ok, if_bad = found.likelihood or (0.0, 1.0)
         if not causes:
-            constant *= if_ok * (1.0 - leak) + if_bad * leak if found.row is not None else 1.0
+            constant *= if_ok * (1.0 - leak) + if_bad * leak or 1.0
             continue
-        bits.append(Bit(leak, if_ok, if_bad, causes, found.epoch, found.row is None, source))
-    return _sheet(numbers, constant, bits, good, _lives(numbers, mended), ran)
+        bits.append(_bit(found, leak, (if_ok, if_bad), causes))
+    return _sheet(numbers, constant, bits, good, _lives(numbers, mended))
+
+
+def _bit(found: Counted, leak: float, weights: tuple[float, float], causes: tuple[tuple[int, float], ...]) -> Bit:
+    """A finding as a bit. Where the row turned good later, only a false alarm that passes can have made it bad."""
+    if found.until is None:
+        return Bit(leak, *weights, causes, found.epoch, inf, found.row is None)
+    passes = 1.0 - leak + PASSING * leak
+    scale = passes / (1.0 - leak)
+    if_ok, if_bad = (scale * w for w in weights)
+    return Bit(PASSING * leak / passes, if_ok, if_bad, causes, found.epoch, found.until, found.row is None)
 
 
 def _row(numbers: Numbers, found: Counted) -> tuple[float, tuple[tuple[int, float], ...]]:
@@ -114,13 +128,12 @@ def _row(numbers: Numbers, found: Counted) -> tuple[float, tuple[tuple[int, floa
 
 def _sheet(
     numbers: Numbers, constant: float, bits: list[Bit], good: list[tuple[int, dict[int, float]]],
-    lives: list[list[tuple[float, float]]], ran: float,
+    lives: list[list[tuple[float, float]]],
 ) -> Sheet:
-    """`ran` is the epoch in which it started: what is still there then did not stop it before either."""
     of_bits: list[list[tuple[int, float, float, float]]] = [[] for _ in numbers.prior]
     for k, bit in enumerate(bits):
         for i, q in bit.causes:
-            of_bits[i].append((k, bit.epoch, ran if bit.tried else inf, q))
+            of_bits[i].append((k, bit.epoch, bit.until, q))
     of_good: list[list[tuple[int, float]]] = [[] for _ in numbers.prior]
     for epoch, causes in good:
         for i, q in causes.items():
@@ -165,15 +178,15 @@ def make_program(sheet: Sheet, skip: frozenset[int] = frozenset()) -> Program:
         for i in sorted(i for i in wide if k in touched[i]):
             maker.fault(i)
             wide.discard(i)
-        maker.close(k)
+        maker.close_done(set().union(*(touched[i] for i in wide)) | shared)
     maker.open_all(shared)
     first = len(maker.ops)
     for i in narrow:
         maker.fault(i)
     last = len(maker.ops)
-    for k in list(maker.active):
-        maker.close(k)
-    return Program(sheet.constant, tuple(maker.ops), (first, last), free, maker.width, sheet)
+    alike = (first, last) if len(shared) <= SHARED else (last, last)
+    maker.close_done(set())
+    return Program(sheet.constant, tuple(maker.ops), alike, free, maker.width, sheet)
 
 
 def _shared(sheet: Sheet, touched: list[set[int]]) -> set[int]:
@@ -201,10 +214,12 @@ class _Maker:
             self.active.append(k)
         self.width = max(self.width, len(self.active))
 
-    def close(self, k: int) -> None:
-        bit, at = self.sheet.bits[k], self.active.index(k)
-        self.ops.append(Op("close", len(self.active), at, if_ok=bit.if_ok, if_bad=bit.if_bad))
-        self.active.remove(k)
+    def close_done(self, needed: set[int]) -> None:
+        """Close every finding that no suspect still to come can explain."""
+        for k in [k for k in self.active if k not in needed]:
+            bit, at = self.sheet.bits[k], self.active.index(k)
+            self.ops.append(Op("close", len(self.active), at, if_ok=bit.if_ok, if_bad=bit.if_bad))
+            self.active.remove(k)
 
     def cheapest(self, wide: set[int], shared: set[int]) -> int:
         """The finding whose suspects open the fewest others; findings that are shared stay to the end."""

@@ -115,7 +115,7 @@ class Resolver:
         return Check(
             key, part.say, part.do, part.minutes or 1.0, part.access, self.needs(at, part),
             self.fields((*at, "applies"), part.applies), part.hazard, part.procedure, part.observes,
-            part.ok_when, rows, part.mark or self.part.mark, self.place(at),
+            part.first, part.ok_when, rows, part.mark or self.part.mark, self.place(at),
         )
 
     def needs(self, at: Path, part: CheckPart) -> Mapping[str, tuple[str, ...]]:

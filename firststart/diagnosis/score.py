@@ -49,7 +49,10 @@ class Score:
 
 @dataclass(frozen=True)
 class Outlook:
-    """Draws of what is there now, and the chance of each outcome of each check for every draw."""
+    """Draws of what is there now, and the chance of each outcome of each check for every draw.
+
+    `core` marks the suspects that the information is about; the others are averaged out.
+    """
 
     network: Network
     draws: NDArray[np.bool_]
@@ -59,9 +62,17 @@ class Outlook:
     """Check id -> outcomes x draws."""
 
 
-def outlook(network: Network, chances: Chances, draws: NDArray[np.bool_], checks: Sequence[Check]) -> Outlook:
-    """The chance of each outcome of `checks` for every draw, all checks in one product of matrices."""
+def outlook(
+    network: Network, chances: Chances, draws: NDArray[np.bool_], checks: Sequence[Check],
+    focus: frozenset[int] | None = None,
+) -> Outlook:
+    """The chance of each outcome of `checks` for every draw, all checks in one product of matrices.
+
+    `focus` are the places of the suspects that the information is about; None means all that can stop the engine.
+    """
     core = np.array(network.numbers.stops) >= HARMLESS
+    if focus is not None:
+        core &= np.isin(np.arange(len(core)), list(focus))
     rows = [network.numbers.rows[r.id] for c in checks for r in c.rows]
     logs = np.zeros((len(rows), len(core)))
     rest = np.zeros(len(rows))
@@ -154,6 +165,16 @@ def chance_given(view: Outlook, check: Check, outcome: int) -> Table:
         return np.array(view.chances.now)
     chances: Table = (weight @ view.draws) / total
     return chances
+
+
+def bits_about(view: Outlook, check: Check, at: int) -> float:
+    """What `check` would tell about the one suspect at place `at`."""
+    outcomes, there = view.given[check.id], view.draws[:, at]
+    part = float(there.mean())
+    if part in (0.0, 1.0):
+        return 0.0
+    left = part * _entropy(outcomes[:, there].mean(axis=1)) + (1.0 - part) * _entropy(outcomes[:, ~there].mean(axis=1))
+    return max(0.0, _entropy(outcomes.mean(axis=1)) - left)
 
 
 def zone_chance(view: Outlook, zone: str, weight: Table | None = None) -> float:

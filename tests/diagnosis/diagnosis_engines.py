@@ -7,16 +7,17 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
-import yaml
 
 from firststart.diagnosis.book import Book
 from firststart.diagnosis.evidence import Finding, NoStart, Ran, Repair
-from firststart.diagnosis.network import OUTSIDE, Network, fit
+from firststart.diagnosis.network import Network
 from firststart.diagnosis.policy import Choice, View, choose, found_fix, look, trial_fix
-from firststart.diagnosis.score import HARMLESS, outlook, scores
+from firststart.diagnosis.score import outlook, scores
+from firststart.procedure.reader import read
 
 FILE = Path(__file__).parents[2] / "procedures" / "no-start.yaml"
 AT = datetime(2025, 5, 3, 10, 0, tzinfo=UTC)
+SPECIALIST_MINUTES = 60.0
 PROFILES = {
     "motorcycle": {
         "kind": "motorcycle", "cycle": "four-stroke", "ignition": "points", "feed": "gravity", "starting": "electric",
@@ -56,7 +57,8 @@ PROFILES = {
 
 def shipped() -> Book:
     """The book that ships."""
-    return Book.from_data(yaml.safe_load(FILE.read_text(encoding="utf-8")), lambda path: 1, FILE.name)
+    document = read(FILE.read_text(encoding="utf-8"), "procedures/no-start.yaml")
+    return Book.from_data(document.data, document.line, document.file)
 
 
 @dataclass
@@ -120,6 +122,7 @@ class Played:
     wrong: float = 0.0
     right: float = 0.0
     wrong_fixes: int = 0
+    specialists: int = 0
     steps: int = 0
     ran: bool = False
 
@@ -187,16 +190,17 @@ class Player:
             self.played.checks += choice.score.minutes
             self.see(choice.score.check)
         else:
-            self.mend(anything_left(view))
+            self.call_specialist()
 
-
-def anything_left(view: View):
-    """The end of every policy when no check is left: the best odds a minute, costly or not."""
-    def worth(s):
-        p = min(view.now(s), 1 - 1e-9)
-        return p / (1 - p) / (s.fix.minutes + 3.0)
-
-    return max((s for s in view.network.suspects if s.stops >= HARMLESS), key=worth)
+    def call_specialist(self) -> None:
+        """The end of every policy when no check is left: an hour, and one fault that stops the engine is mended."""
+        self.played.specialists += 1
+        self.played.checks += SPECIALIST_MINUTES
+        at = min(self.engine.stopping & self.engine.faults)
+        self.engine.faults.discard(at)
+        suspect = self.belief.suspects[at]
+        self.played.right += suspect.fix.minutes
+        self.note(Repair, suspect.id, success=1.0)
 
 
 def advised(view: View) -> Choice:
@@ -244,7 +248,3 @@ def play_many(network: Network, pick, count: int, engines: int, seed: int = 1, b
         for k in range(engines)
     ]
 
-
-__all__ = [
-    "AT", "FILE", "OUTSIDE", "PROFILES", "advised", "draw_engine", "fit", "lists", "play_many", "shipped", "static_list",
-]
