@@ -8,6 +8,7 @@ from datetime import datetime
 
 from firststart.bench.desk import Desk
 from firststart.job import inputs as i
+from firststart.job.clock import SHORT_GAP_S
 from firststart.job.rules import MAX_CRANK_S
 from firststart.procedure.model import UNREAD
 from firststart.prompt.expect import Expectation, Option
@@ -25,18 +26,19 @@ def standing(desk: Desk) -> Prompt | None:
     situation = desk.situation
     if situation.closed or situation.stopped or situation.open_crank is not None:
         return None
-    if situation.withheld_s > 0:
+    if situation.withheld_s > SHORT_GAP_S:
         return _date(desk)
     return _place(situation.place) if situation.place_doubted else None
 
 
 def _date(desk: Desk) -> Prompt:
+    unseen = duration(desk.situation.withheld_s)
     return Prompt(
-        f"The clock says {_day(desk.clock.now())}. Is that right?",
+        f"The clock says {_day(desk.clock.now())}. Is that right, and did {unseen} pass since the last entry?",
         "the date",
         Expectation("choice", _YES_NO, name=DATE),
-        info=f"{duration(desk.situation.withheld_s)} are not counted for any rest until you say.",
-        why="A clock that is wrong ends a rest too early, or lets an old check pass for a new one.",
+        info=f"{unseen} are not counted for any rest until you say. Say no if the clock was put right or wrong.",
+        why="A clock that jumped ends a rest too early, or lets an old check pass for a new one.",
         place="Before we go on",
     )
 

@@ -15,7 +15,7 @@ from firststart.job.draft import Draft
 from firststart.job.fold import seconds_of
 
 LONG_GAP_S = 3600.0  # after a longer gap the date and the place are asked
-SHORT_GAP_S = 60.0  # while a rest is owed, after a longer gap the date is asked
+SHORT_GAP_S = 60.0  # a shorter gap is not worth a question: while a rest is owed it just does not count for it
 DRIFT_S = 2.0  # clocks differ by this much and nobody set them
 
 
@@ -26,7 +26,7 @@ def resume(d: Draft, given: i.Resume) -> None:
         return
     gap = seconds_of(d.now) - seconds_of(last)
     owing = d.situation.open_crank is not None or d.rest_owed(last) > 0
-    doubtful = gap > LONG_GAP_S or (gap > SHORT_GAP_S and owing)
+    doubtful = gap > LONG_GAP_S or (gap > DRIFT_S and owing)
     if doubtful and not given.steady:
         withhold(d, gap, "nobody saw the clock in the meantime")
     if gap > LONG_GAP_S:

@@ -219,7 +219,7 @@ def _resume(d: Draft, given: i.Resume) -> None:
     crank = d.situation.open_crank
     resume(d, given)
     if crank is not None:
-        d.end_crank(None)
+        d.end_crank(None, seen=False)
         d.attempt(lambda: d.after_crank(crank))
     d.settle()
 

@@ -21,6 +21,7 @@ from firststart.units import Measured, from_si
 
 MAKE_SAFE = "make-safe"
 STOP = "stop"
+_COUNT_SLACK_S = 0.5  # a count this little below the clock's is the better one of the two
 _SLACK_S = 2.0  # a clock this little behind its last fact is not called set back
 _DEPTH = 20  # runs waiting for one another; more is a loop of hold points
 _SHORT_MINUTES = 24 * 60  # hold points that last this long or less are asked again after a gap of unknown length
@@ -297,21 +298,22 @@ class Draft:
             return min(wanted, MAX_CRANK_S)
         return min(wanted, self.rules.permit(self.situation, self.now, wanted).seconds)
 
-    def end_crank(self, seconds: float | None) -> None:
+    def end_crank(self, seconds: float | None, *, seen: bool = True) -> None:
         """The starter has stopped: the seconds are kept, and what a crank undoes is undone.
 
         `seconds` None, or no number of seconds: how long is not known, and it counts as long as the clock saw.
-        A number that falls well short of what the clock saw counts as the clock's, up to the longest crank.
+        A number that falls short of what the clock saw counts as the clock's. `seen` False: no bench was there
+        when it ended, so it counts as the longest crank.
         """
         crank = self.situation.open_crank
         if crank is None:
             raise InputError("The starter was not turning.")
         passed = max(seconds_of(self.now) - seconds_of(crank.began), 0.0)
-        seen = min(passed, MAX_CRANK_S)
+        clock = min(passed, LONGEST_S) if seen else MAX_CRANK_S
         told = seconds if seconds is not None and math.isfinite(seconds) and seconds >= 0 else None
-        counted = max(seen, min(crank.limit_s, MAX_CRANK_S)) if told is None else min(told, LONGEST_S)
-        if counted < passed - _SLACK_S:
-            counted = max(counted, seen)
+        counted = max(clock, crank.limit_s) if told is None else min(told, LONGEST_S)
+        if counted < passed - _COUNT_SLACK_S:
+            counted = max(counted, clock)
         self.add(f.CrankEnded, run=crank.run, seconds=round(counted, 2), sure=told is not None)
         self.undo("crank", "the engine was cranked")
 

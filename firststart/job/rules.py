@@ -15,7 +15,7 @@ from firststart.job.holds import fresh_holds
 from firststart.job.situation import Situation
 from firststart.judge.model import Context, Judge, Reading, Verdict
 from firststart.judge.registry import JUDGES
-from firststart.machine.compile import compile_table, profile_key
+from firststart.machine.compile import compile_table, fields_read, profile_key
 from firststart.machine.runtime import Runtime
 from firststart.machine.table import PERMIT, Table
 from firststart.procedure.library import Library
@@ -37,9 +37,16 @@ class Rules:
         self.runtime = Runtime()
         self._tables: dict[tuple[object, ...], Table] = {}
         self._defaults: dict[str, tuple[dict[str, str], dict[str, Measured]]] = {}
+        self._fields: dict[str, tuple[str, ...]] = {}
+        self._filled: tuple[EngineProfile, EngineProfile] | None = None
 
     def profile(self, profile: EngineProfile) -> EngineProfile:
         """The profile with the defaults of its kind filled in where the person knows nothing."""
+        if self._filled is None or self._filled[0] is not profile:
+            self._filled = (profile, self._with_defaults(profile))
+        return self._filled[1]
+
+    def _with_defaults(self, profile: EngineProfile) -> EngineProfile:
         kind = profile.word("kind")
         if kind is None or kind not in self.library.engines:
             return profile
@@ -57,7 +64,9 @@ class Rules:
         """The compiled machine of a procedure for this job's engine. Raises UnknownName."""
         model = self.library.procedure(procedure)
         profile = self.profile(situation.profile)
-        key = profile_key(model, self.library.safety, profile.words, profile.cylinders)
+        if procedure not in self._fields:
+            self._fields[procedure] = tuple(sorted(fields_read(model, self.library.safety)))
+        key = profile_key(model, self._fields[procedure], profile.words, profile.cylinders)
         if key not in self._tables:
             self._tables[key] = compile_table(
                 model, self.library.safety, self.judge_words, profile.words, profile.cylinders

@@ -7,7 +7,7 @@ starter has a permit). A step whose hold points go stale falls back to its gate.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from firststart.engine.profile import UNKNOWN, applies
@@ -237,10 +237,12 @@ def _name(step_id: str, cylinder: int | None) -> str:
 
 
 def profile_key(
-    procedure: Procedure, safety: Safety, words: Mapping[str, str], cylinders: int | None
+    procedure: Procedure, fields: Iterable[str], words: Mapping[str, str], cylinders: int | None
 ) -> tuple[object, ...]:
-    """What of a profile can change the table of `procedure`: two equal keys give equal tables."""
-    fields = sorted(fields_read(procedure, safety))
+    """What of a profile can change the table of `procedure`: two equal keys give equal tables.
+
+    `fields` are those that `fields_read` finds, in any fixed order.
+    """
     each = cylinders if any(s.foreach for s in procedure.steps.values()) else None
     return (procedure.id, each, *((f, words.get(f, UNKNOWN)) for f in fields))
 
