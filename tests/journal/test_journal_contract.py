@@ -72,7 +72,7 @@ def test_jobs_are_listed_newest_first(open_again: Callable[[], Journal]) -> None
     journal.append("twin", 0, [OPENED])
     journal.append("mower", 0, [OPENED.model_copy(update={"job": "mower", "engine": "mower"}), note("x", 9)])
 
-    assert [("mower", 2), ("twin", 1)] == [(line.job, line.facts) for line in journal.jobs()]
+    assert [(line.job, line.facts) for line in journal.jobs()] == [("mower", 2), ("twin", 1)]
 
 
 def test_an_unknown_job_is_named(open_again: Callable[[], Journal]) -> None:
@@ -89,7 +89,7 @@ def test_cranks_of_other_jobs_on_the_engine_are_found(open_again: Callable[[], J
     journal.append("mower", 0, [OPENED.model_copy(update={"job": "mower", "engine": "mower"}), crank])
 
     assert [(crank,)] == [tuple(facts) for facts in journal.cranks_of_others("twin 2", "green twin")]
-    assert [] == list(journal.cranks_of_others("twin", "green twin"))
+    assert list(journal.cranks_of_others("twin", "green twin")) == []
 
 
 @pytest.fixture
@@ -105,7 +105,7 @@ def path(tmp_path: Path) -> Path:
     [
         "UPDATE fact SET body = '{}'",
         "DELETE FROM fact",
-        "INSERT OR REPLACE INTO fact SELECT job, number, at, kind, version, '{}' FROM fact",
+        "INSERT OR REPLACE INTO fact SELECT job, number, at, kind, version, '{}', seal FROM fact",
         "UPDATE job SET engine = 'x'",
         "DELETE FROM job",
     ],
@@ -140,7 +140,7 @@ def test_a_locked_record_is_told(path: Path, monkeypatch: pytest.MonkeyPatch) ->
     with pytest.raises(RecordBusy, match="in use by another bench"):
         journal.append("twin", 2, [note("b")])
     other.execute("ROLLBACK")
-    assert 3 == journal.append("twin", 2, [note("b")])
+    assert journal.append("twin", 2, [note("b")]) == 3
 
 
 def test_a_reader_is_not_blocked_by_a_writer(path: Path) -> None:
@@ -149,7 +149,7 @@ def test_a_reader_is_not_blocked_by_a_writer(path: Path) -> None:
     writer.execute("BEGIN IMMEDIATE")
     reader = SqliteJournal(path, write=False)
 
-    assert 2 == len(reader.read("twin"))
+    assert len(reader.read("twin")) == 2
 
 
 def test_a_read_only_record_can_be_read_and_is_not_written(path: Path) -> None:
@@ -158,7 +158,7 @@ def test_a_read_only_record_can_be_read_and_is_not_written(path: Path) -> None:
 
     with pytest.raises(RecordReadOnly):
         reader.append("twin", 2, [note("b")])
-    assert 2 == len(reader.read("twin"))
+    assert len(reader.read("twin")) == 2
 
 
 def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
@@ -177,9 +177,9 @@ def test_a_full_disk_keeps_what_was_there(path: Path) -> None:
 
     with pytest.raises(RecordFull, match="full"):
         journal.append("twin", 2, [note("x" * 3900, n) for n in range(40)])
-    assert 2 == len(journal.read("twin"))
+    assert len(journal.read("twin")) == 2
     journal._db.execute("PRAGMA max_page_count = 100000")
-    assert 3 == journal.append("twin", 2, [note("b")])
+    assert journal.append("twin", 2, [note("b")]) == 3
 
 
 def test_a_damaged_record_is_told(path: Path) -> None:
@@ -201,7 +201,7 @@ def test_a_body_that_is_no_fact_is_told() -> None:
 @pytest.mark.skipif(os.name != "posix", reason="file rights are posix")
 def test_the_record_is_private(path: Path) -> None:
     """Nobody but the user may read the record."""
-    assert 0o600 == stat.S_IMODE(path.stat().st_mode)
+    assert stat.S_IMODE(path.stat().st_mode) == 0o600
 
 
 @given(st.text(max_size=100), st.floats(0, 1e6), st.datetimes(timezones=st.just(UTC)))
