@@ -28,6 +28,9 @@ def _rehearse(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--list", action="store_true", help="list the scenarios")
     parser.add_argument("--report", metavar="FILE", type=Path, help="write the report of the last scenario as text")
     parser.add_argument("--many", type=int, metavar="N", help="play N random engines and print the table of the study")
+    parser.add_argument("--against", action="store_true", help="with --many: beside plain lists of checks")
+    parser.add_argument("--study", type=Path, metavar="FILE", help="with --many: where its rows are kept")
+    parser.add_argument("--json", action="store_true", help="with --many: the rows as JSON")
 
 
 def _verify(parser: argparse.ArgumentParser) -> None:
