@@ -45,11 +45,8 @@ def test_the_wheel_works_outside_the_checkout(wheel: Path, tmp_path: Path) -> No
     # The libraries come from this environment through a path file; only firststart itself is installed anew.
     lines = [p for p in sys.path if p.endswith("site-packages")]
     (site / "libraries.pth").write_text("\n".join(lines) + "\n", encoding="utf-8")
-    subprocess.run(
-        [sys.executable, "-m", "pip", "install", "--quiet", "--no-deps", "--no-index", "--target", str(site), str(wheel)],
-        check=True,
-        capture_output=True,
-    )
+    install = [sys.executable, "-m", "pip", "install", "--quiet", "--no-deps", "--no-index", "--target", str(site)]
+    subprocess.run([*install, str(wheel)], check=True, capture_output=True)
     python = fresh / ("Scripts" if os.name == "nt" else "bin") / "python"
     where = "import firststart, sys; sys.stdout.write(firststart.__file__)"
     found = subprocess.run([python, "-c", where], check=True, capture_output=True, text=True, cwd=tmp_path).stdout

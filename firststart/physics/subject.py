@@ -95,7 +95,8 @@ def _read_one(subject: str, given: Given, text: str) -> Any:
             raise InputError(f"{given.name} is {text!r}, but must be one of {', '.join(given.words)}.")
         return text
     value = parse(text, given.kind, given.unit if given.kind in ("ratio", "count") else None, given.name)
-    in_range(value.value if value.unit == given.unit else _in(value, given), given.name, given.low, given.high, given.unit)
+    number = value.value if value.unit == given.unit else _in(value, given)
+    in_range(number, given.name, given.low, given.high, given.unit)
     return value.si
 
 

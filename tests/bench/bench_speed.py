@@ -20,7 +20,6 @@ from firststart.bench.conductor import Conductor
 from firststart.bench.desk import open_job, resume_job
 from firststart.bench.shop import book_of, make_rules
 from firststart.clock import SimulatedClock
-from firststart.job import facts as f
 from firststart.job import inputs as i
 from firststart.journal.sqlite import SqliteJournal
 from firststart.procedure.catalogue import data_folder, load_library
