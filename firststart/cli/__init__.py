@@ -8,6 +8,8 @@ from collections.abc import Callable, Sequence
 from importlib import import_module
 from pathlib import Path
 
+import shtab
+
 from firststart import __version__
 from firststart.cli.arguments import ADD, add_bench
 from firststart.errors import FirststartError
@@ -53,6 +55,7 @@ def _parser() -> argparse.ArgumentParser:
         description="Guided, hands-free first start of an engine that has stood. Without a command: the bench.",
         epilog="Example: firststart    (opens the bench: a new job, or carry on)",
     )
+    shtab.add_argument_to(parser, ["--print-completion"], help="print the completion script of a shell")
     parser.add_argument("--version", action="version", version=f"firststart {__version__}")
     _shared(parser)
     add_bench(parser)
