@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
 
 from firststart.engine.profile import EngineProfile
 from firststart.physics.atmosphere import pressure
@@ -129,8 +128,3 @@ def _usual_cca(swept: float, petrol: bool) -> float:
     """Cold cranking amperes of the usual battery for an engine of `swept` m3. Common practice, no source."""
     litres = swept * 1000
     return min(1200.0, 150 + (180 if petrol else 320) * litres)
-
-
-def describe(body: Body) -> dict[str, Any]:
-    """The measures as plain data, for a report."""
-    return {name: getattr(body, name) for name in body.__dataclass_fields__}

@@ -42,7 +42,7 @@ class Condition(BaseModel):
     """One thing that can be wrong. `sets` maps a part to its value when slight and when bad (severity 0 and 1).
 
     `once` and `yearly` are the rate at which random engines have it: at all, and for each year of standing.
-    `mends` is how often the right repair really puts it right. `stops`: can it keep an engine from starting?
+    `mends` is how often the right repair really puts it right.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
@@ -54,7 +54,6 @@ class Condition(BaseModel):
     once: float = Field(ge=0, le=0.5)
     yearly: float = Field(default=0, ge=0, le=0.5)
     mends: float = Field(default=1, gt=0, le=1)
-    stops: bool = True
 
     @property
     def each(self) -> bool:

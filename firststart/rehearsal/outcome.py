@@ -51,16 +51,18 @@ def outline(played: Played, library: Library) -> tuple[str, ...]:
 
 
 def _events(facts: Iterable[f.Fact], library: Library) -> Iterator[tuple[datetime, str]]:
+    told: set[int] = set()
     for fact in facts:
-        text = _event(fact, library)
+        if isinstance(fact, f.RunStarted) and fact.why == "told":
+            told.add(fact.run)
+        before = isinstance(fact, f.RunStarted | f.RunEnded) and fact.run in told
+        text = "" if before else _event(fact, library)
         if text:
             yield fact.at, text
 
 
 def _event(fact: f.Fact, library: Library) -> str:
     match fact:
-        case f.RunStarted(why="told"):
-            return ""
         case f.RunStarted():
             return f"begins   {_title(fact.procedure, library)}"
         case f.RunEnded():

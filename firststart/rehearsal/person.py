@@ -341,8 +341,8 @@ class Person:
         heard = Answer("silent")
         seconds = limit
         if purpose == "start":
-            _, heard = self.engine.try_to_start()
-            seconds = min(limit, heard.after) if heard.runs else limit
+            turning, heard = self.engine.try_to_start()
+            seconds = min(limit, heard.after) if heard.runs else limit if turning.turns else min(limit, 1.5)
         elif not self.engine.sight.turning().turns:
             seconds = min(limit, 1.5)
         elif purpose == "compression":

@@ -5,11 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from firststart.physics.fuelflow import idle_flow
 from firststart.physics.windingheat import resistance_at
 from firststart.rehearsal.body import Body
 from firststart.rehearsal.fuelling import flow, rail
-from firststart.rehearsal.looks_spark import sparks
 from firststart.rehearsal.sight import Read, Sight
 from firststart.rehearsal.sparking import coil_volts
 from firststart.rehearsal.turning import advance, compression, inner_ohm, leak_down, rest_volts
@@ -45,12 +43,6 @@ def _wet(s: Sight, c: int | None) -> float:
 def _wet_dose(s: Sight) -> float:
     """Oil of a wet test in ml: a hundredth of the cylinder, as the trade measures it out."""
     return s.body.swept * 1e6 * 0.012
-
-
-def _first_stroke(s: Sight, c: int | None) -> float:
-    """One stroke fills the gauge's hose as well: about six tenths, less where valves or rings leak at first."""
-    rings = s.parts("rings.mm2", c) > 0.6
-    return (0.42 if rings else 0.6) * _compression(s, c)
 
 
 def _sag(s: Sight, _c: int | None) -> float:
@@ -108,10 +100,6 @@ def _pickup(s: Sight, _c: int | None) -> float:
     return 2e6 if s.parts.so("pickup.dead") else resistance_at(220.0, s.body.air)
 
 
-def _source(s: Sight, _c: int | None) -> float:
-    return 2e6 if s.parts.so("source.dead") else resistance_at(350.0, s.body.air)
-
-
 def _valve(kind: str) -> Read:
     usual = {"inlet": 0.10e-3, "exhaust": 0.15e-3}[kind]
 
@@ -123,19 +111,12 @@ def _valve(kind: str) -> Read:
     return read
 
 
-def _oil_pressure(s: Sight, _c: int | None) -> float:
-    """At cranking speed a sound pump gives about 100 kPa with the right oil (common practice, no source)."""
-    thick = min(2.0, s.parts("oil.thickness") ** 0.3)
-    return 0.0 if s.parts.so("oil.low") else 1.0e5 * thick * s.turning().rps / s.body.rps
-
-
 def _density(s: Sight, _c: int | None) -> float:
     return rest_volts(s.parts, s.body) / max(s.body.volts / 2, 1) - _ACID
 
 
 READINGS: dict[str, Read] = {
     "compression.dry": _compression,
-    "compression.first": _first_stroke,
     "compression.wet": _wet,
     "leak-down": lambda s, c: leak_down(s.parts, s.body, c or 1),
     "battery.rest": lambda s, _: rest_volts(s.parts, s.body),
@@ -154,19 +135,13 @@ READINGS: dict[str, Read] = {
     "manual.coil-primary": lambda s, _: sound_primary(s.body),
     "manual.coil-secondary": lambda _s, _c: SECONDARY_OHM,
     "lead.ohms": _lead,
-    "cap.ohms": _cap,
     "pickup.resistance": _pickup,
-    "source.ohms": _source,
-    "spark.gap": lambda s, c: 6e-3 * sparks(s, c).strength,
     "plug.gap": lambda s, c: s.body.plug_gap * s.parts("plug.gap", c),
     "valve.inlet": _valve("inlet"),
     "valve.exhaust": _valve("exhaust"),
     "timing": lambda s, _: math.radians(abs(advance(s.parts))),
     "fuel.flow": lambda s, _: flow(s.parts, s.body) or 0.0,
-    "fuel.need": lambda s, _: 3 * idle_flow(s.body.swept * s.body.cylinders),
     "rail.pressure": lambda s, _: 3.0e5 * rail(s.parts),
-    "oil.pressure": _oil_pressure,
-    "cranking.speed": lambda s, _: s.turning().rps,
     "fuel.age": lambda s, _: s.body.years * 3.156e7,
     "pump.pressure": lambda s, _: 2.5e4 * s.parts("pump.share"),
     "crankcase.start": lambda _s, _c: 6.0e4,

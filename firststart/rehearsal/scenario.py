@@ -18,9 +18,6 @@ from firststart.procedure.validate import model_of
 from firststart.rehearsal.conditions import Conditions
 from firststart.units import parse
 
-TEMPERS = ("patient", "hurried", "mistaken")
-GOALS = ("runs", "plan")
-
 
 def _texts(value: Any) -> Any:
     return {k: str(v) for k, v in value.items()} if isinstance(value, dict) else value

@@ -13,8 +13,8 @@ from firststart.prompt.dialogue import normal
 from firststart.prompt.expect import Option
 
 _STATES = frozenset({
-    "blocked", "stuck", "dead", "bad", "dirty", "loose", "worn", "broken", "burnt", "low", "flat", "weak", "wrong", "empty",
-    "shut", "open", "old", "new", "good", "stale", "tired", "cracked", "damp", "clogged", "fouled", "torn",
+    "blocked", "stuck", "dead", "bad", "dirty", "loose", "worn", "broken", "burnt", "low", "flat", "weak", "wrong",
+    "empty", "shut", "open", "old", "new", "good", "stale", "tired", "cracked", "damp", "clogged", "fouled", "torn",
 })  # words for how a thing is: they tell less than the thing's own name
 _PLAIN = frozenset({"a", "an", "the", "it", "its", "that", "is", "in", "of", "to", "and", "or", "with", "for", "at"})
 
