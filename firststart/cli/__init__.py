@@ -26,6 +26,16 @@ _COMMANDS: dict[str, tuple[str, str, str]] = {
     "tools": ("records", "what to carry to the engine for what is left", "firststart tools"),
     "next": ("records", "what is ruled out, what is left, the next check and why", "firststart next"),
     "report": ("records", "write the report of a job", "firststart report --format text"),
+    "copy": (
+        "care",
+        "copy the record, also while a bench is open, and check the copy",
+        "firststart copy /media/stick/record.db",
+    ),
+    "salvage": (
+        "care",
+        "what can be read of a damaged record, in a new one, and what is missing",
+        "firststart salvage saved.db",
+    ),
     "reckon": ("reckon", "one calculation with its formula and source", "firststart reckon battery-rest voltage=12.4V"),
     "draw": ("draw", "a procedure's machine as a picture or as SCXML", "firststart draw place --format scxml"),
     "voice": ("voice", "try mouth, ears and pedal, one at a time", "firststart voice"),

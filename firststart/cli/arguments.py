@@ -54,6 +54,17 @@ def _report(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--output", "-o", type=Path, metavar="FILE", help="where to write it; - for the screen")
 
 
+def _copy(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", type=Path, help="the new file; nothing is overwritten")
+    parser.add_argument("--format", choices=("text", "json"), default="text")
+
+
+def _salvage(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", nargs="?", type=Path, help="the new record; none: only tell what is missing")
+    parser.add_argument("--from", dest="source", type=Path, metavar="FILE", help="the damaged record; none: your own")
+    parser.add_argument("--format", choices=("text", "json"), default="text")
+
+
 def _reckon(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("subject", nargs="?", help="what to reckon")
     parser.add_argument("values", nargs="*", metavar="name=value", help="inputs with their units, such as ratio=9:1")
@@ -80,6 +91,8 @@ ADD: dict[str, Callable[[argparse.ArgumentParser], None]] = {
     "tools": lambda parser: _job(parser, "text", "json"),
     "next": lambda parser: _job(parser, "text", "json"),
     "report": _report,
+    "copy": _copy,
+    "salvage": _salvage,
     "reckon": _reckon,
     "draw": _draw,
     "voice": _voice,
