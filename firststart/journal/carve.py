@@ -8,8 +8,7 @@ right, a row of version 1 (which has none) when its body is a fact that says the
 from __future__ import annotations
 
 import re
-from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -41,15 +40,16 @@ class Found:
     entries: dict[Key, str] = field(default_factory=dict)  # key -> seal
     engines: dict[str, str] = field(default_factory=dict)
     sealed: bool = False
+    torn: bool = False  # the log does not end as it was written
 
 
 def carve(data: bytes, log: bytes = b"") -> Found:
     """Everything in a record's file and its log. Raises RecordError when they hold no row at all."""
     size = _page_size(data)
     pages = {number: data[at : at + size] for number, at in enumerate(range(0, len(data), size), 1)}
-    logged = list(_frames(log, size))
+    logged, torn = _frames(log, size)
     newest = {**pages, **dict(logged)}
-    found = Found()
+    found = Found(torn=torn)
     images = [*pages.values(), *(page for _, page in logged)]
     for page in images:
         _sealed_rows(page, size, (newest, pages), found)
@@ -72,16 +72,19 @@ def _page_size(data: bytes) -> int:
     return told if sound else _PAGE
 
 
-def _frames(log: bytes, size: int) -> Iterator[tuple[int, bytes]]:
-    """(page number, page) of each frame of the newest run of the log, up to its last commit."""
+def _frames(log: bytes, size: int) -> tuple[list[tuple[int, bytes]], bool]:
+    """(page number, page) of each frame of the newest run of the log up to its last commit; and is the log torn?"""
     places = range(32, len(log) - size - _FRAME + 1, size + _FRAME)
-    salts = Counter(log[at + 8 : at + 16] for at in places)
+    salts = {log[at + 8 : at + 16] for at in places}
     wanted = log[16:24] if log[16:24] in salts else log[40:48]
     mine = [at for at in places if log[at + 8 : at + 16] == wanted]
     commits = [at for at in mine if log[at + 4 : at + 8] != b"\0\0\0\0"]
-    for at in mine:
-        if commits and at <= commits[-1]:
-            yield int.from_bytes(log[at : at + 4], "big"), log[at + _FRAME : at + _FRAME + size]
+    kept = [at for at in mine if commits and at <= commits[-1]]
+    torn = (
+        kept != list(places[: len(kept)]) or kept != mine or (len(log) > 0 and (len(log) - 32) % (size + _FRAME) != 0)
+    )
+    frames = [(int.from_bytes(log[at : at + 4], "big"), log[at + _FRAME : at + _FRAME + size]) for at in kept]
+    return frames, torn
 
 
 Pages = Mapping[int, bytes]

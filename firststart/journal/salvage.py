@@ -88,10 +88,10 @@ def _job(name: str, found: Found) -> SavedJob:
     indexed = _indexed(name, found)
     entries = _count({*facts, *why}, indexed)
     lost = tuple(Lost(n, why[n]) if n in why else Lost(n) for n in range(1, entries + 1) if n not in facts)
-    certain = found.sealed and entries in indexed
+    certain = found.sealed and not found.torn and entries in indexed
     opened = facts.get(1)
     engine = opened.engine if isinstance(opened, f.JobOpened) else found.engines.get(name, name)
-    return SavedJob(name, engine, entries, facts, lost, certain)
+    return SavedJob(name, engine, entries, dict(sorted(facts.items())), lost, certain)
 
 
 def _indexed(name: str, found: Found) -> set[int]:

@@ -19,7 +19,7 @@ EVERY: tuple[f.Fact, ...] = (
     f.PlaceNamed(at=AT, place="the shed — behind the house"),
     f.ProfileNoted(at=AT, field="kind", word="motorcycle", rest_s=0),
     f.ProfileNoted(at=AT, field="displacement", number=Measured(650.0, "ml", "volume", 0.00065), rest_s=12.5),
-    f.RunStarted(at=AT, run=1, procedure="compression", digest="0123456789abcdef", why="plan", parent=None),
+    f.RunStarted(at=AT, run=1, procedure="own-work", digest="0123456789abcdef", why="plan", parent=None),
     f.StepEntered(at=AT, run=1, state="crank-1", question=True, hazards=("cranking",)),
     f.AnswerGiven(
         at=AT, run=1, state="look-1", event="dry", said="dry and grey", channel="voice", observe="plug.look", cylinder=1
@@ -37,7 +37,7 @@ EVERY: tuple[f.Fact, ...] = (
     f.HoldMet(at=AT, hold="fire-ready", by="fire-readiness"),
     f.HoldUndone(at=AT, hold="fire-ready", because="the work moved to another place"),
     f.WentBack(at=AT, run=1, state="crank-1"),
-    f.RunEnded(at=AT, run=1, procedure="compression", result="low", outcome="fault", say="It is low."),
+    f.RunEnded(at=AT, run=1, procedure="own-work", result="low", outcome="fault", say="It is low."),
     f.Stopped(at=AT, channel="pedal"),
     f.CarriedOn(at=AT),
     f.RepairDone(at=AT, suspect="ring_gap", success=False, procedure="mend-top-end"),
