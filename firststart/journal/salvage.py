@@ -57,6 +57,8 @@ def examine(path: Path) -> tuple[SavedJob, ...]:
 
     Raises UnknownName, RecordReadOnly, RecordError.
     """
+    if path.exists() and not path.is_file():
+        raise RecordReadOnly(f"{path} is no file; name the damaged record.")
     try:
         data = path.read_bytes()
         log = place.log_of(path).read_bytes() if place.log_of(path).is_file() else b""
