@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from firststart.bench.advice import Adviser
 from firststart.bench.desk import Desk
 from firststart.bench.questions import Telling, answered, standing, tell
-from firststart.errors import FirststartError, InputError
+from firststart.errors import FirststartError, InputError, RecordError
 from firststart.job import inputs as i
 from firststart.job.holds import HoldState, hold_states
 from firststart.job.plan import plan
@@ -94,7 +94,10 @@ class Conductor:
         self.dialogue, self._choosing, self._telling = Dialogue(), None, None
         seconds = self.turned()
         self._began = None
-        facts = self.desk.submit(i.Stop(channel, seconds))
+        try:
+            facts = self.desk.submit(i.Stop(channel, seconds))
+        except RecordError as error:  # the person stops all the same
+            return Reply(("Stop now. Turn the key off.", str(error)), self.prompt(), repeat=False, tone="stop")
         return Reply(echo(facts, self.desk.rules.library), self.prompt(), tone="stop")
 
     def tick(self) -> Reply | None:

@@ -181,6 +181,7 @@ class Bench:
         self._warned = False
         self._vocabulary: tuple[object, ...] = ()
         self._key = OneKey()
+        self._trouble = ""  # the newest sentence about a record that fails
 
     def run(self) -> None:
         """Until the person leaves."""
@@ -215,6 +216,8 @@ class Bench:
         self.stage.tell("Until next time. Everything is recorded.")
 
     def _handle(self, event: Event) -> Reply | None:
+        """What follows from an event. A record that fails changes nothing: it is told, and the same answer is due."""
+        trouble, self._trouble = self._trouble, ""
         try:
             if event.kind == "stop":
                 self.mouth.silence()
@@ -226,7 +229,10 @@ class Bench:
             self.mouth.silence()
             return self.conductor.hear(event.text, event.channel, sure=event.sure)
         except FirststartError as error:
-            return Reply((str(error),), self.conductor.prompt(), repeat=False)
+            self._trouble = str(error)
+            if event.kind == "tick" and trouble == self._trouble:
+                return None  # a wait that is over asks again and again, and once is enough to be told
+            return Reply((self._trouble,), self.conductor.prompt(), repeat=False)
 
     def _pedal(self, kind: str) -> Reply | None:
         """One press of the one key: an answer, the next answer said, or stop."""
