@@ -11,13 +11,14 @@ import platformdirs
 
 from firststart.bench.shop import make_rules
 from firststart.clock import Clock
-from firststart.errors import UnknownName
+from firststart.errors import RecordReadOnly, UnknownName
 from firststart.job.rules import Rules
 from firststart.journal.sqlite import SqliteJournal
 from firststart.procedure.catalogue import data_folder, load_library
 
 RECORD = "record.db"
 SETTINGS = "settings.json"
+MOST_SETTINGS = 100_000  # characters
 
 
 def home_of(arguments: argparse.Namespace) -> Path:
@@ -65,17 +66,26 @@ def job_meant(journal: SqliteJournal, name: str | None) -> str:
 def read_settings(arguments: argparse.Namespace) -> dict[str, str]:
     """What `firststart voice` has learnt; empty when there is nothing or the file cannot be read."""
     try:
-        told = json.loads((home_of(arguments) / SETTINGS).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        with (home_of(arguments) / SETTINGS).open(encoding="utf-8") as file:
+            told = json.loads(file.read(MOST_SETTINGS))
+    except (OSError, ValueError, RecursionError):
         return {}
     return {str(k): str(v) for k, v in told.items()} if isinstance(told, dict) else {}
 
 
 def write_settings(arguments: argparse.Namespace, settings: dict[str, str]) -> None:
-    """Keep what was learnt, private to the user."""
+    """Keep what was learnt, private to the user, all of it or nothing. Raises RecordReadOnly."""
     path = home_of(arguments) / SETTINGS
-    path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-    path.write_text(json.dumps(settings, indent=2) + "\n", encoding="utf-8")
+    begun = path.with_name(path.name + ".new")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        begun.unlink(missing_ok=True)
+        handle = os.open(begun, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(json.dumps(settings, indent=2) + "\n")
+        begun.replace(path)
+    except OSError as error:
+        raise RecordReadOnly(f"The settings {path} cannot be kept ({error.strerror}); check their place.") from error
 
 
 def wall_clock() -> Clock:
