@@ -10,7 +10,7 @@ from typing import Any
 from firststart.errors import InputError
 from firststart.job import facts as f
 from firststart.job.rules import Rules
-from firststart.report.caveats import CAUTIONS, silent
+from firststart.report.caveats import cautions, silent
 from firststart.report.cranking import starter_part
 from firststart.report.enginelines import profile_lines
 from firststart.report.model import DiagnosisPart, NoteLine, Report
@@ -54,8 +54,8 @@ def _report(w: Walk, first: f.JobOpened, diagnosis: DiagnosisPart | None) -> Rep
         doubts=_doubts(w), under_way=tuple(w.title(r.procedure) for r in w.situation.runs), profile=profile, work=work,
         findings=findings(w), holds=holds, readings=taken, verdicts=verdicts(w), answers=answers(w), starter=starter,
         repairs=repairs(w, names), refusals=refusals(w), notes=_notes(w), timeline=timeline(w, names), spans=spans(w),
-        left=left, minutes_left=sum(t.minutes for t in left), diagnosis=_cleaned(diagnosis), cautions=CAUTIONS,
-        silent=silent(profile, work, holds, taken, starter, diagnosis),
+        left=left, minutes_left=sum(t.minutes for t in left), diagnosis=_cleaned(diagnosis),
+        cautions=cautions(first.tool), silent=silent(profile, work, holds, taken, starter, diagnosis),
     )  # fmt: skip
 
 

@@ -13,7 +13,13 @@ CAUTIONS = (
     "A hold point that is not fresh counts for nothing. Do its check again before any work that needs it.",
     "What changes after the last entry of the record is not in this report: look again before you crank.",
 )
+REHEARSED = "This is a rehearsal on a virtual engine: nothing in it was done, measured or checked on a real one."
 NOT_SAFE = "It does not say that this engine is safe. It says what was checked, when, and what was found."
+
+
+def cautions(tool: str) -> tuple[str, ...]:
+    """What stands before everything else; the report of a rehearsal says first that it is one."""
+    return (REHEARSED, *CAUTIONS) if tool == "rehearsal" else CAUTIONS
 
 
 def silent(

@@ -237,12 +237,13 @@ class NoteLine:
 
 @dataclass(frozen=True)
 class Event:
-    """One line of the timeline. `sort` is a word of `timeline.SORTS`."""
+    """One line of the timeline. `sort` is a word of `timeline.SORTS`; `outcome` that of the work it ended."""
 
     number: int
     at: datetime
     sort: str
     text: str
+    outcome: str = ""
 
 
 @dataclass(frozen=True)
@@ -291,13 +292,14 @@ class Suspect:
 
 @dataclass(frozen=True)
 class NextCheck:
-    """What to do next, how, why, how long it takes, and why not the obvious alternative."""
+    """What to do next, how, why, how long it takes, and why not the obvious alternative. `title` heads it."""
 
     name: str
     do: str
     why: str
     minutes: float = 0
     why_not: str = ""
+    title: str = "Next check"
 
 
 @dataclass(frozen=True)
@@ -321,7 +323,10 @@ class Round:
 
 @dataclass(frozen=True)
 class DiagnosisPart:
-    """What the diagnosis says, handed in by the caller. `names` gives suspects their names in words."""
+    """What the diagnosis says, handed in by the caller.
+
+    `names` gives suspects their names in words; `runs` says that the newest try started the engine.
+    """
 
     ruled_out: tuple[Suspect, ...] = ()
     left: tuple[Suspect, ...] = ()
@@ -332,6 +337,12 @@ class DiagnosisPart:
     outside: float | None = None
     rounds: tuple[Round, ...] = ()
     names: Mapping[str, str] = field(default_factory=dict)
+    runs: bool = False
+
+    @property
+    def title(self) -> str:
+        """What a part of the report about it is called."""
+        return "What kept it from starting" if self.runs else "Why it does not start"
 
 
 @dataclass(frozen=True)

@@ -65,7 +65,6 @@ def page(report: Report, earlier: Sequence[Report] = ()) -> Page:
         Section("notes", "Notes", tables=tables.notes(r)),
         Section("engine", "The engine", _unknown(r), tables=tables.engine(r)),
         Section("silent", "What this report does not say", items=r.silent, css="caution"),
-        Section("found", "What each piece of work found", tables=tables.findings(r)),
         Section("answers", "Answers", tables=tables.answers(r)),
         Section("waited", "What had to wait", tables=tables.refusals(r)),
         Section("timeline", "Timeline", pictures=day_pictures(r), tables=tables.timeline(r)),
@@ -127,12 +126,12 @@ def _diagnosis(r: Report) -> Section:
     text = []
     if d.next_check is not None:
         n = d.next_check
-        text.append(f"Next check: {n.name}, about {minutes_text(n.minutes)}. {n.do}")
+        takes = f", about {minutes_text(n.minutes)}" if n.minutes else ""
+        text.append(f"{n.title}: {n.name}{takes}. {n.do}")
         text.append(f"Why: {n.why.rstrip('.')}. {n.why_not}".strip())
     elif d.reason:
         text.append(d.reason)
-    title = "Why it does not start"
-    return Section("suspects", title, tuple(text), (), suspect_pictures(r), tables.suspects(d), "lead")
+    return Section("suspects", d.title, tuple(text), (), suspect_pictures(r), tables.suspects(d), "lead")
 
 
 def _starter(r: Report) -> Section:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from firststart.job import facts as f
 from firststart.report.model import Counts, Judged, Reading, SetVerdict
 from firststart.report.walk import Entry, Walk
@@ -69,6 +71,20 @@ def _reading(w: Walk, entry: Entry, fact: f.ValueMeasured, counts: Counts, why: 
         None if fact.judged is None else judged(fact.judged, fact.value.kind), counts, why,
         fact.corrects, one_line(fact.said), fact.channel,
     )  # fmt: skip
+
+
+def same_rules(readings: Sequence[Reading]) -> dict[int, int]:
+    """For each reading judged by the same limit, source and reasons as an earlier one: the number of the first."""
+    first: dict[tuple[object, ...], int] = {}
+    same: dict[int, int] = {}
+    for r in readings:
+        j = r.judged
+        if j is None or not (j.source or j.details):
+            continue
+        number = first.setdefault((j.judge, j.limit_text, j.source, j.mark, j.details), r.number)
+        if number != r.number:
+            same[r.number] = number
+    return same
 
 
 def difference(si: float, value: Measured) -> Measured:

@@ -7,13 +7,14 @@ from collections.abc import Iterable, Sequence
 from firststart.report.compare import UNKNOWN, WITHIN, newest_changes, signed
 from firststart.report.model import DiagnosisPart, Judged, Reading, Report
 from firststart.report.picture import Cell, Table, cells
-from firststart.report.text import groups, remark
+from firststart.report.readings import same_rules
+from firststart.report.suspectlines import suspect_lines
+from firststart.report.text import remark
 from firststart.report.verdict import stands
 from firststart.report.wording import (
     capital,
     celsius,
     minutes_text,
-    per_cent,
     reading_text,
     seconds_text,
     short_day,
@@ -21,6 +22,8 @@ from firststart.report.wording import (
 )
 
 _STAND = {"checked": "ok", "found wanting": "bad", "not done": "off", "left for later": "off"}
+_FAINT = ("ruled out", "hardly likely")
+_DETAILS = 5  # lines of a verdict's reasons on the page; the export holds all
 _COUNTS = {"corrected": "gone", "stale": "gone", "earlier": "off"}
 _OUTCOME = {"ok": "ok", "bad": "bad", "left": "off"}
 
@@ -37,10 +40,10 @@ def work(r: Report) -> tuple[Table, ...]:
         ("Work", "Stands", "What was found", "When"),
         (
             (
-                Cell(w.title, (w.stage,)),
-                Cell(w.stand, (f"{w.times} times",) if w.times > 1 else (), _STAND.get(w.stand, "")),
+                Cell(w.title),
+                Cell(w.stand, (), _STAND.get(w.stand, "")),
                 Cell(w.say),
-                Cell(stamp(w.at) if w.at else ""),
+                Cell(stamp(w.at) if w.at else "", (f"the newest of {w.times}",) if w.times > 1 else ()),
             )
             for w in r.work
         ),
@@ -69,14 +72,15 @@ def holds(r: Report) -> tuple[Table, ...]:
 
 def readings(r: Report) -> tuple[Table, ...]:
     """Every reading, with what it was read on and judged by."""
+    same = same_rules(r.readings)
     return _table(
         "All measurements",
         ("Reading", "Value", "Judged", "Expected, and by which rule", "Instrument"),
-        (_reading(x) for x in r.readings),
+        (_reading(x, same.get(x.number)) for x in r.readings),
     )
 
 
-def _reading(x: Reading) -> tuple[Cell, ...]:
+def _reading(x: Reading, same: int | None) -> tuple[Cell, ...]:
     name = f"{x.label}, cylinder {x.cylinder}" if x.cylinder is not None else x.label
     counts = () if x.counts == "counts" else (f"no longer counts ({x.counts}): {x.why}",)
     step = (f"step {reading_text(x.resolution)}",) if x.resolution else ()
@@ -84,7 +88,7 @@ def _reading(x: Reading) -> tuple[Cell, ...]:
         Cell(name, (f"entry {x.number}, {stamp(x.at)}", *counts), _COUNTS.get(x.counts, "")),
         Cell(reading_text(x.value)),
         _verdict(x.judged, x.value.si),
-        _limit(x.judged),
+        _limit(x.judged, same),
         Cell(x.instrument, step),
     )
 
@@ -93,11 +97,14 @@ def _verdict(j: Judged | None, si: float | None = None) -> Cell:
     return Cell("not judged", (), "off") if j is None else Cell(j.word, (), stands(j, si))
 
 
-def _limit(j: Judged | None) -> Cell:
+def _limit(j: Judged | None, same: int | None = None) -> Cell:
     if j is None:
         return Cell("no limit recorded")
+    if same is not None:
+        return Cell(j.limit_text or "see the rule", (f"as for entry {same}",))
     source = (f"{j.source} ({j.mark})",) if j.source else ()
-    return Cell(j.limit_text or "see the rule", (*source, *j.details))
+    more = (f"and {len(j.details) - _DETAILS} lines more in the export",) if len(j.details) > _DETAILS else ()
+    return Cell(j.limit_text or "see the rule", (*source, *j.details[:_DETAILS], *more))
 
 
 def verdicts(r: Report) -> tuple[Table, ...]:
@@ -162,20 +169,19 @@ def cranks(r: Report) -> tuple[Table, ...]:
 
 def suspects(d: DiagnosisPart) -> tuple[Table, ...]:
     """Suspects by where they stand."""
-    css = {"Found": "bad", "Ruled out": "off", "Mended": "ok"}
-    rows = [
+    css = {"found": "bad", "ruled out": "off", "hardly likely": "off", "mended": "ok"}
+    return _table(
+        "Suspects",
+        ("Suspects", "Stand", "Chance"),
         (
-            Cell(s.name, (s.reason,) if s.reason else ()),
-            Cell(name.lower(), (), css.get(name, "")),
-            Cell(per_cent(s.chance) if s.chance is not None else "", (s.word,) * (s.word not in ("", name.lower()))),
-        )
-        for name, group in groups(d)
-        for s in group
-    ]
-    if d.outside is not None and rows:
-        other = Cell("something that is not in the book of suspects")
-        rows.append((other, Cell("still possible"), Cell(per_cent(d.outside))))
-    return _table("Suspects", ("Suspect", "Stands", "Chance"), rows)
+            (
+                Cell(x.names, (x.reason,) if x.reason else (), "off" if x.stand in _FAINT else ""),
+                Cell(x.stand, (), css.get(x.stand, "")),
+                Cell(x.chance, (x.word,) if x.word else ()),
+            )
+            for x in suspect_lines(d)
+        ),
+    )
 
 
 def repairs(r: Report) -> tuple[Table, ...]:
@@ -240,37 +246,16 @@ def engine(r: Report) -> tuple[Table, ...]:
     return _table("Engine profile", ("Field", "Value", "Known"), rows)
 
 
-def findings(r: Report) -> tuple[Table, ...]:
-    """Every run that came to a result."""
-    return _table(
-        "Results of every run",
-        ("Work", "Outcome", "What was found", "When"),
-        (
-            (
-                Cell(x.title, ("the procedure has been edited since",) if x.changed else ()),
-                Cell(x.outcome, (), _OUTCOME.get(x.outcome, "")),
-                Cell(x.say),
-                Cell(stamp(x.at)),
-            )
-            for x in r.findings
-        ),
-    )
-
-
 def answers(r: Report) -> tuple[Table, ...]:
     """Every answer to a question."""
     return _table(
         "Answers as given",
-        ("Question", "Answer", "Work", "When"),
+        ("Question", "Answer", "When"),
         (
-            (
-                Cell(a.question, _stale(a.stale), "gone" if a.stale else ""),
-                Cell(a.answer),
-                Cell(a.title),
-                Cell(stamp(a.at)),
-            )
+            (Cell(a.question, _stale(a.stale), "gone" if a.stale else ""), Cell(a.answer), Cell(stamp(a.at)))
             for a in r.answers
         ),
+        "answers",
     )
 
 
@@ -279,6 +264,12 @@ def timeline(r: Report) -> tuple[Table, ...]:
     return _table(
         "Every event",
         ("When", "What"),
-        ((Cell(f"{short_day(e.at)} {e.at:%H:%M:%S}"), Cell(e.text, (), f"ev-{e.sort}")) for e in r.timeline),
+        (
+            (
+                Cell(f"{short_day(e.at)} {e.at:%H:%M:%S}"),
+                Cell(e.text, (), f"ev-{e.sort} {_OUTCOME.get(e.outcome, '')}".strip()),
+            )
+            for e in r.timeline
+        ),
         "events",
     )

@@ -6,7 +6,9 @@ import textwrap
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from firststart.report.compare import newest_changes
-from firststart.report.model import CrankLine, DiagnosisPart, HoldLine, Reading, Report, Suspect
+from firststart.report.model import CrankLine, DiagnosisPart, HoldLine, Reading, Report
+from firststart.report.readings import same_rules
+from firststart.report.suspectlines import SuspectLine, suspect_lines
 from firststart.report.wording import (
     capital,
     celsius,
@@ -150,15 +152,16 @@ def _readings(r: Report) -> Iterator[str]:
     if not r.readings:
         return
     yield from head("Measurements")
+    same = same_rules(r.readings)
     for x in r.readings:
-        yield from _reading(x)
+        yield from _reading(x, same.get(x.number))
     for v in r.verdicts:
         stale = f" No longer counts: {v.stale}." if v.stale else ""
         yield from item(f"{v.title}, all readings together ({stamp(v.at)}): {v.judged.say}{stale}")
         yield from _judged_by(v.judged.limit_text, v.judged.source, v.judged.mark, v.judged.details)
 
 
-def _reading(x: Reading) -> Iterator[str]:
+def _reading(x: Reading, same: int | None) -> Iterator[str]:
     name = f"{x.label}, cylinder {x.cylinder}" if x.cylinder is not None else x.label
     verdict = x.judged.word if x.judged else "not judged"
     yield from _row(f"#{x.number} {name}", f"{reading_text(x.value)}  {verdict}", 42)
@@ -166,7 +169,9 @@ def _reading(x: Reading) -> Iterator[str]:
         yield from wrapped(f"NO LONGER COUNTS ({x.counts}): {x.why}", "    ", "    ")
     step = f", step {reading_text(x.resolution)}" if x.resolution else ""
     yield from wrapped(f"{stamp(x.at)}, {x.instrument}{step}", "    ", "    ")
-    if x.judged:
+    if x.judged and same is not None:
+        yield from wrapped(f"limit {x.judged.limit_text}, as for #{same}", "    ", "    ")
+    elif x.judged:
         yield from _judged_by(x.judged.limit_text, x.judged.source, x.judged.mark, x.judged.details)
 
 
@@ -231,48 +236,34 @@ def _diagnosis(r: Report) -> Iterator[str]:
     d = r.diagnosis
     if d is None:
         return
-    yield from head("Why it does not start")
-    for name, group in groups(d):
-        yield f"{name}:"
-        for s in group:
-            yield from item(_suspect(s))
-    if d.outside is not None:
-        yield from item(f"Something that is not in the book of suspects: {per_cent(d.outside)}")
+    yield from head(d.title)
     yield from _next(d)
+    stand = ""
+    for line in suspect_lines(d):
+        if line.stand != stand:
+            stand = line.stand
+            yield f"{capital(stand)}:"
+        yield from item(_suspect(line))
     for round_ in d.rounds:
         yield from wrapped(f"After {round_.check} ({round_.outcome}):")
         for shift in round_.shifts:
             yield from item(f"{shift.name}: {per_cent(shift.before)} before, {per_cent(shift.after)} after")
 
 
-def groups(d: DiagnosisPart) -> list[tuple[str, tuple[Suspect, ...]]]:
-    """The suspects by where they stand, with a title each; empty groups left out."""
-    every = [("Found", d.found), ("Still possible", d.left), ("Ruled out", d.ruled_out), ("Mended", d.mended)]
-    return [(name, group) for name, group in every if group]
-
-
-def _suspect(s: Suspect) -> str:
-    chance = f", {per_cent(s.chance)}" if s.chance is not None else ""
-    reason = f" ({s.reason})" if s.reason else ""
-    return f"{s.name}{chance}{': ' + s.word if s.word else ''}{reason}"
+def _suspect(line: SuspectLine) -> str:
+    told = ", ".join(part for part in (line.chance, line.word) if part)
+    reason = f" ({line.reason})" if line.reason else ""
+    return f"{line.names}{': ' + told if told else ''}{reason}"
 
 
 def _next(d: DiagnosisPart) -> Iterator[str]:
     if d.next_check is not None:
         n = d.next_check
-        yield from wrapped(f"Next check: {n.name}, about {minutes_text(n.minutes)}. {n.do}")
-        yield from wrapped(f"Why: {n.why}. {n.why_not}".rstrip(". ") + ".")
+        takes = f", about {minutes_text(n.minutes)}" if n.minutes else ""
+        yield from wrapped(f"{n.title}: {n.name}{takes}. {n.do}")
+        yield from wrapped(f"Why: {n.why.rstrip('.')}. {n.why_not}".strip())
     elif d.reason:
         yield from wrapped(d.reason)
-
-
-def _findings(r: Report) -> Iterator[str]:
-    if not r.findings:
-        return
-    yield from head("What each piece of work found")
-    for x in r.findings:
-        changed = " The procedure has been edited since." if x.changed else ""
-        yield from item(f"{stamp(x.at)} {x.title} [{x.outcome}]: {x.say}{changed}")
 
 
 def _answers(r: Report) -> Iterator[str]:
@@ -325,10 +316,11 @@ def _timeline(r: Report) -> Iterator[str]:
         if day(e.at) != last:
             last = day(e.at)
             yield last
-        yield from wrapped(e.text, f"  {e.at:%H:%M:%S}  ", " " * 12)
+        outcome = f" [{e.outcome}]" if e.outcome else ""
+        yield from wrapped(f"{e.text}{outcome}", f"  {e.at:%H:%M:%S}  ", " " * 12)
 
 
 _PARTS: Sequence[Callable[[Report], Iterator[str]]] = (
-    _title, _cautions, _engine, _work, _findings, _diagnosis, _holds, _readings, _changes, _starter, _repairs,
+    _title, _cautions, _engine, _work, _diagnosis, _holds, _readings, _changes, _starter, _repairs,
     _refusals, _notes, _answers, _left, _timeline, _silent,
 )  # fmt: skip

@@ -15,10 +15,21 @@ SORTS = ("job", "work", "reading", "crank", "hold", "refused", "stop", "repair",
 
 
 def timeline(w: Walk, names: dict[str, str]) -> tuple[Event, ...]:
-    """The events of a job in the order of its facts; routine questions before a crank are left out."""
+    """The events of a job in the order of its facts.
+
+    Routine questions before a crank are left out, and so is the beginning of work whose end is told.
+    """
+    ended = {fact.run for _, fact in w.each(f.RunEnded)}
     return tuple(
-        Event(entry.number, entry.at, sort, text) for entry in w.entries for sort, text in _told(w, entry, names)
+        Event(entry.number, entry.at, sort, text, _outcome(entry.fact))
+        for entry in w.entries
+        if not (isinstance(entry.fact, f.RunStarted) and entry.fact.run in ended)
+        for sort, text in _told(w, entry, names)
     )
+
+
+def _outcome(fact: f.Fact) -> str:
+    return fact.outcome if isinstance(fact, f.RunEnded) else ""
 
 
 def _told(w: Walk, entry: Entry, names: dict[str, str]) -> Iterator[tuple[str, str]]:
@@ -53,8 +64,6 @@ def _ended_next(w: Walk, entry: Entry) -> bool:
 
 def _other(w: Walk, fact: f.Fact, names: dict[str, str]) -> Iterator[tuple[str, str]]:
     match fact:
-        case f.HoldMet() if not w.quick(fact.hold):
-            yield "hold", f"{capital(_hold(w, fact.hold))} holds"
         case f.HoldUndone() if not w.quick(fact.hold):
             yield "hold", f"{capital(_hold(w, fact.hold))} holds no longer: {one_line(fact.because)}"
         case f.StepRefused() if not all(w.quick(n) for n in fact.lacking):

@@ -16,8 +16,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from report_hostile import hostile_page
 from report_jobs import Bench, golden_report, rules
-from test_report_html import hostile_page
 
 from firststart.job import inputs as i
 from firststart.report.build import build_report

@@ -199,6 +199,24 @@ def test_refusals_name_what_was_missing_in_words_and_leave_routine_questions_out
     assert () == _report().refusals
 
 
+def test_a_rehearsal_says_first_that_it_is_one() -> None:
+    """The record of a virtual engine cannot be taken for that of a real one."""
+    facts = [weekend().facts[0].model_copy(update={"tool": "rehearsal"}), *weekend().facts[1:]]
+    report = build_report(facts, rules(), START + timedelta(days=3))
+
+    assert report.cautions[0].startswith("This is a rehearsal on a virtual engine")
+    assert not _report().cautions[0].startswith("This is a rehearsal")
+
+
+def test_the_timeline_tells_each_piece_of_work_once_with_its_outcome() -> None:
+    """Work that ended is told by its end; only work that is still under way is told by its beginning."""
+    events = _report().timeline
+    began = [e.text for e in events if e.text.endswith(" began")]
+
+    assert ["Fresh oil in began"] == began
+    assert ["ok", "ok", "ok", "bad", "ok", "ok", "ok", "ok", "bad", "ok"] == [e.outcome for e in events if e.outcome]
+
+
 def test_repairs_take_their_names_from_the_diagnosis() -> None:
     """A suspect's name where the diagnosis knows it, its id in words where not."""
     assert ["battery flat"] == [r.name for r in _report().repairs]

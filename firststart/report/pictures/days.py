@@ -1,4 +1,7 @@
-"""The timeline: a row a day, the hours of the day across, a bar for each piece of work, a mark for each crank."""
+"""The timeline: a row a day, the hours of the day across, a bar for each piece of work, a mark for each crank.
+
+Work that another piece of work called for lies inside it and has a line in the table only.
+"""
 
 from __future__ import annotations
 
@@ -42,7 +45,7 @@ def _pieces(spans: Sequence[Span]) -> Iterator[_Piece]:
 
 
 def _picture(report: Report, days: Sequence[date], all_days: int) -> Picture:
-    pieces = [p for p in _pieces(report.spans) if p[2] in days]
+    pieces = [p for p in _pieces(report.spans) if p[2] in days and p[1].depth == 0]
     cranks = [c for c in report.starter.cranks if c.began.date() in days]
     marks = [m for p in pieces for m in p[3:]] + [_minutes(c.began) for c in cranks]
     low, high = max(min(marks) - 10, 0.0), min(max(marks) + 10, 1440.0)
@@ -64,15 +67,16 @@ def _picture(report: Report, days: Sequence[date], all_days: int) -> Picture:
 
 
 def _day(day: date, y: float, pieces: Sequence[_Piece], scale: Scale) -> Iterator[Shape]:
+    """A day's row: a bar for each piece of work that interrupted no other, numbered where there is room."""
     yield Word(_LEFT - 8, y + 15, short_day(day), "lb", "end")
     yield Rule(_LEFT, y + 36, RIGHT, y + 36, "gr")
-    for number, span, _, first, last in sorted(pieces, key=lambda p: p[1].depth):
+    for number, span, _, first, last in pieces:
         x, width = scale(first), max(scale(last) - scale(first), 2.0)
-        inner = 4.0 * min(span.depth, 2)
+        css = _CSS.get(span.outcome, "s2")
         tip = f"{number}. {span.title}, {clock(span.began)} to {clock(span.ended)}"
-        yield Box(x, y + 3 + inner, width, 18 - 2 * inner, _CSS.get(span.outcome, "s2"), tip)
-        if width > 16 and span.depth == 0:
-            yield Word(x + width / 2, y + 16, str(number), "on out" if span.outcome == "bad" else "on", "middle")
+        yield Box(x, y + 3, width, 18, f"bar {css}", tip)
+        if width > 18:
+            yield Word(x + width / 2, y + 16, str(number), "on out" if "out" in css else "on", "middle")
 
 
 def _tells(report: Report, days: int) -> str:

@@ -8,6 +8,7 @@ from firststart.report.wording import per_cent
 
 _LEFT, _RIGHT, _ROW = 158.0, 454.0, 30.0
 _ROUNDS, _SUSPECTS = 4, 10
+_LEAST = 0.02  # a suspect that stays under it in all columns has no row
 
 
 def suspect_pictures(report: Report) -> tuple[Picture, ...]:
@@ -21,8 +22,9 @@ def suspect_pictures(report: Report) -> tuple[Picture, ...]:
 def _picture(d: DiagnosisPart) -> Picture:
     rounds = d.rounds[-_ROUNDS:]
     chances = _chances(d.rounds)
-    names = sorted(chances, key=lambda n: -max(c for c in chances[n] if c is not None))[:_SUSPECTS]
-    kept = {n: chances[n][len(d.rounds) - len(rounds) :] for n in names}
+    kept = {n: c[len(d.rounds) - len(rounds) :] for n, c in chances.items()}
+    likely = {n: max(x for x in c if x is not None) for n, c in kept.items()}
+    names = sorted((n for n in kept if likely[n] >= _LEAST), key=lambda n: -likely[n])[:_SUSPECTS]
     width = (_RIGHT - _LEFT) / (len(rounds) + 1)
     head = 30.0
     shapes: list[Shape] = []

@@ -21,8 +21,9 @@ def voltage_pictures(report: Report) -> tuple[Picture, ...]:
     for r in report.readings:
         if r.value.kind == KIND and r.cylinder is None and r.counts in VALID:
             rows.setdefault(r.name, []).append(r)
-    if not rows:
-        return ()
+    every = [r for group in rows.values() for r in group]
+    if len(every) < 2 and not any(r.judged is not None and r.judged.limit_text for r in every):
+        return ()  # one value held against nothing is no picture
     shown = dict(list(rows.items())[-_MOST:])
     return (_picture(shown),)
 
