@@ -86,9 +86,8 @@ def _close(scenario: Scenario, played: Played, lacks: Sequence[str]) -> None:
     ending = "It runs." if played.runs else f"It does not run ({played.ended})."
     print(f"\n{played.scenario}: {scenario.title}")
     print(f"  {ending} {duration(played.minutes * 60)} of work, {played.checks} checks answered.")
-    print(
-        f"  put right: {', '.join(played.found) or 'nothing was hidden'}; still hidden: {', '.join(played.left) or 'none'}"
-    )
+    hidden = ", ".join(played.left) or "none"
+    print(f"  put right: {', '.join(played.found) or 'nothing was hidden'}; still hidden: {hidden}")
     print(f"  mended without need: {', '.join(played.wrong) or 'nothing'}")
     hottest = played.hottest - 273.15
     print(f"  starter: {played.cranked:.0f} seconds in all, winding at most {hottest:.0f} degrees Celsius")

@@ -28,7 +28,7 @@ _SHORT_MINUTES = 24 * 60  # hold points that last this long or less are asked ag
 _NO_MORE = "That work does not fit this engine now. It is left, and nothing is taken as checked."
 
 
-class Moved(Exception):  # noqa: N818 - not an error: the way of leaving a decision early
+class Moved(Exception):  # not an error: the way of leaving a decision early
     """The state moved on before the answer was looked at: a hold point had gone stale meanwhile."""
 
 

@@ -29,7 +29,8 @@ FIGURE = re.compile(
 )
 STANDARD = r"\b(?:ISO|IEC|SAE|DIN|ANSI|NFPA|API|ASTM|CFR|TM|FM|IPCC|OSHA|NIOSH|EN|JIS) ?[\dA-Z-]"
 BRACKET = r"\([^)]*(?:[A-Z]\w+|source|computed)[^)]*\)"
-SOURCE = re.compile(rf"common practice, no source|from memory|secondary copy|stands beside it in the limits|{STANDARD}|{BRACKET}")
+WORDS = "common practice, no source|from memory|secondary copy|stands beside it in the limits"
+SOURCE = re.compile(rf"{WORDS}|{STANDARD}|{BRACKET}")
 NO_FIGURE_OF_THE_TRADE = {  # step: why its number needs no source
     ("engine-profile", "altitude"): "how near an estimate must be, not a fact of engines",
 }  # fmt: skip
