@@ -55,6 +55,11 @@ def number(value: float) -> str:
     return f"{value:.6g}"
 
 
+def short(value: float) -> str:
+    """A value over a bar or beside a dot, to four figures: "118", "0.85", "12.74"."""
+    return number(float(f"{value:.4g}"))
+
+
 def around(values: Sequence[float], room: float = 0.08) -> tuple[float, float]:
     """The span of `values` with a little room at both ends; never of no width."""
     low, high = min(values), max(values)

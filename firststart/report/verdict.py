@@ -4,9 +4,21 @@ from __future__ import annotations
 
 from firststart.report.model import Judged
 
-GOOD = frozenset({"inside", "good", "even", "normal", "ok", "pass", "right", "better", "strong", "clean", "enough"})
-OPEN = frozenset({"unsure", "same", "rises", "climbs", "stuck", "taken", "near"})  # tell of a cause, not of good or bad
-BAD = frozenset({"low", "high", "none", "poor", "bad", "fail", "weak", "uneven", "worse", "flat", "dead", "open"})
+GOOD = frozenset(
+    {
+        "inside", "good", "even", "normal", "ok", "pass", "right", "better", "strong", "clean", "enough", "fine",
+        "full", "usable", "holds", "tight", "fresh",
+    }
+)  # fmt: skip
+OPEN = frozenset(  # tell of a cause, or that more must be looked at, not of good or bad
+    {"unsure", "same", "rises", "climbs", "stuck", "taken", "near", "fair", "thick", "doubtful", "only"}
+)
+BAD = frozenset(
+    {
+        "low", "high", "none", "poor", "bad", "fail", "failed", "weak", "uneven", "worse", "worn", "flat", "dead",
+        "open", "too", "sags", "narrow", "wide", "short", "long", "leaks", "stale",
+    }
+)  # fmt: skip
 
 
 def stands(judged: Judged | None, si: float | None = None) -> str:

@@ -107,7 +107,12 @@ def reading_text(value: Measured) -> str:
     """A value as given, with the degree sign: "118 psi", "21 °C", "9.5:1", "11 years"."""
     if value.unit in ("year", "month", "d") and value.kind == "time":
         return plural_of(value.value, {"d": "day"}.get(value.unit, value.unit))
-    return str(value).replace("degC", "°C").replace("degF", "°F").replace(" deg", "°").replace("ohm", "Ω")
+    return unit_text(str(value))
+
+
+def unit_text(text: str) -> str:
+    """A text with units as they are written on paper: "kΩ" for kohm, "°C" for degC."""
+    return text.replace("degC", "°C").replace("degF", "°F").replace(" deg", "°").replace("ohm", "Ω")
 
 
 def plural_of(number: float, word: str) -> str:
@@ -137,7 +142,7 @@ def band(low: float | None, high: float | None, unit: str, kind: str = "") -> st
         text = f"{amount(low, unit, found)} or more"
     else:
         text = f"at most {amount(high or 0.0, unit, found)}"
-    return text.replace("degC", "°C").replace("degF", "°F").replace("ohm", "Ω")
+    return unit_text(text)
 
 
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from report_jobs import START, Bench, golden_report, rules, suspects
 
 from firststart.job import inputs as i
+from firststart.judge.registry import JUDGES
 from firststart.report.axis import Scale, around, clock_ticks, number, ticks
 from firststart.report.build import build_report
 from firststart.report.model import Judged, Report
@@ -23,7 +24,7 @@ from firststart.report.pictures.starter import starter_pictures
 from firststart.report.pictures.suspects import suspect_pictures
 from firststart.report.pictures.trend import trend_pictures
 from firststart.report.pictures.voltage import voltage_pictures
-from firststart.report.verdict import stands
+from firststart.report.verdict import BAD, GOOD, OPEN, stands
 from firststart.units import measured
 
 SPAN = st.tuples(st.floats(-1e6, 1e6), st.floats(1e-3, 1e6))
@@ -228,3 +229,24 @@ def test_a_verdict_stands_by_its_word_and_else_by_its_limits(word: str, si: floa
     """A word that is known decides; one that is not is held against the limits."""
     assert expected == stands(Judged("j", word, "s", low=5.0), si)
     assert stands(None) == ""
+
+
+def test_every_word_of_every_judge_is_known_to_be_good_bad_or_open() -> None:
+    """No verdict is coloured by guess: a new judge's words must be sorted in `report/verdict.py`."""
+    known = GOOD | OPEN | BAD
+    unknown = {w for judge in JUDGES.values() for w in judge.words if not known & set(w.replace("-", " ").split())}
+
+    assert set() == unknown
+
+
+def test_drops_along_the_wires_have_a_scale_of_their_own() -> None:
+    """A drop of a tenth of a volt is not lost beside a battery of twelve."""
+    report = golden_report()
+    value = measured(0.1, "V", "voltage")
+    drop = replace(
+        report.readings[0], number=900, name="drop.earth", label="Drop earth", value=value, counts="counts", judged=None
+    )
+    pictures = voltage_pictures(replace(report, readings=(*report.readings, drop, replace(drop, number=901, run=99))))
+
+    assert ["voltage", "drops"] == [p.id for p in pictures]
+    assert {"Drop earth"} == {row[0].text for row in pictures[1].twin.rows}

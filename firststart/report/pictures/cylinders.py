@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from firststart.judge.wording import listed
-from firststart.report.axis import Scale, number, ticks
+from firststart.report.axis import Scale, short, ticks
 from firststart.report.model import Reading, Report
 from firststart.report.picture import LEFT, RIGHT, TOP, Box, Cell, Picture, Rule, Shape, Table, Word, fit, y_axis
 from firststart.report.pictures.series import group_name, high_in, low_in, newest, outside, short_name, value_in
-from firststart.report.wording import capital, reading_text
+from firststart.report.wording import capital, reading_text, unit_text
 
 _BASE = 190.0
 _WIDE = 80.0  # a cylinder's place that has room for words
@@ -27,17 +27,21 @@ def cylinder_pictures(report: Report) -> tuple[Picture, ...]:
 
 def _picture(n: int, name: str, group: Sequence[Reading]) -> Picture:
     unit = group[0].value.unit
+    title = group[0].label if len({r.name for r in group}) == 1 else capital(name)
     names = list(dict.fromkeys(r.name for r in group))
     high = max([value_in(r, unit) for r in group] + [high_in(r, unit) or low_in(r, unit) or 0 for r in group])
     marks = ticks(0, high or 1)
     scale = Scale(0, marks[-1], _BASE, TOP + 8)
-    shapes = (*_bands(group, scale, unit), *y_axis(scale, marks, unit or "each"), *_bars(group, names, scale, unit))
+    shapes = (
+        *_bands(group, scale, unit), *y_axis(scale, marks, unit_text(unit) or "each"),
+        *_bars(group, names, scale, unit),
+    )  # fmt: skip
     key = [(f"s{i % 3}", short_name(next(r for r in group if r.name == x))) for i, x in enumerate(names)]
     limits = [r for r in group if r.judged is not None and r.judged.limit_text]
     if limits:
         key.append(("band", f"expected, {limits[0].judged.limit_text if limits[0].judged else ''}"))
     return Picture(
-        f"cylinders-{n}", f"{capital(name)} by cylinder", _tells(name, group), _BASE + 26 + 14 * _lines(group), shapes,
+        f"cylinders-{n}", f"{title} by cylinder", _tells(name, group), _BASE + 26 + 14 * _lines(group), shapes,
         _twin(name, group), tuple(key),
     )  # fmt: skip
 
@@ -98,7 +102,7 @@ def _bar(r: Reading, series: int, x: float, width: float, scale: Scale, unit: st
     tip = f"{r.label}, cylinder {r.cylinder}: {reading_text(r.value)}{verdict}"
     yield Box(x + 2, y, width - 4, _BASE - y, css, tip)
     if width >= _ROOM:
-        yield Word(x + width / 2, y - 5, number(round(value, 1)), "lb val", "middle")
+        yield Word(x + width / 2, y - 5, short(value), "lb val", "middle")
 
 
 def _tells(name: str, group: Sequence[Reading]) -> str:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
-from firststart.report.axis import Scale, around, number, ticks
+from firststart.report.axis import Scale, around, short, ticks
 from firststart.report.model import Reading, Report
 from firststart.report.picture import (
     LEFT,
@@ -23,7 +23,7 @@ from firststart.report.picture import (
     y_axis,
 )
 from firststart.report.pictures.series import VALID, high_in, low_in, outside, short_name, value_in
-from firststart.report.wording import capital, label, reading_text, short_day, stamp
+from firststart.report.wording import capital, label, reading_text, short_day, stamp, unit_text
 
 _BASE, _HEIGHT, _MOST = 170.0, 196.0, 6
 _EDGE = 398.0  # the newest values stand to the right of it
@@ -54,7 +54,7 @@ def _picture(n: int, name: str, points: Sequence[Point], runs: int) -> Picture:
     scale = Scale(marks[0], marks[-1], _BASE, TOP + 8)
     place = Scale(-0.3, runs - 0.9, LEFT, _EDGE)
     shapes = (
-        *_band(points[-1][1], scale, unit), *y_axis(scale, marks, unit, LEFT, _EDGE),
+        *_band(points[-1][1], scale, unit), *y_axis(scale, marks, unit_text(unit), LEFT, _EDGE),
         *_lines(points, scale, place, unit), *_dates(points, place),
     )  # fmt: skip
     cylinders = sorted({r.cylinder for _, r in points if r.cylinder is not None})
@@ -85,7 +85,7 @@ def _lines(points: Sequence[Point], scale: Scale, place: Scale, unit: str) -> It
             yield Rule(x, y - half, x, y + half, "ax")
             yield Dot(x, y, 4.5, f"s{i % 3}{' out' if outside(r) else ''}", f"{stamp(r.at)}: {reading_text(r.value)}")
         last = mine[-1][1]
-        text = number(round(value_in(last, unit), 2))
+        text = short(value_in(last, unit))
         ends.append((scale(value_in(last, unit)), f"{cylinder}: {text}" if len(order) > 1 else text))
     yield from _ends(ends)
 

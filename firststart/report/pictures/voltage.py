@@ -12,23 +12,40 @@ from firststart.report.wording import reading_text, stamp
 
 _LEFT, _ROW = 138.0, 40.0
 _MOST = 10
+_SMALL_V = 2.0  # where all values and limits are under it, the battery's scale would hide them
 KIND = "voltage"
 
 
 def voltage_pictures(report: Report) -> tuple[Picture, ...]:
-    """One picture of all voltages that were not read cylinder by cylinder; none when nothing was."""
+    """The voltages that were not read cylinder by cylinder; those along the wires are drawn on a scale of their own."""
     rows: dict[str, list[Reading]] = {}
     for r in report.readings:
         if r.value.kind == KIND and r.cylinder is None and r.counts in VALID:
             rows.setdefault(r.name, []).append(r)
+    small = {name: group for name, group in rows.items() if _largest(group) < _SMALL_V}
+    large = {name: group for name, group in rows.items() if name not in small}
+    parts = (
+        ("voltage", "Voltages, at rest and under load", large),
+        ("drops", "Small voltages, such as drops along the wires", small),
+    )
+    return tuple(
+        _picture(id_, title, dict(list(part.items())[-_MOST:])) for id_, title, part in parts if _worth(part)
+    )
+
+
+def _largest(group: Sequence[Reading]) -> float:
+    """The largest SI value among readings and limits."""
+    limits = [b for r in group if r.judged is not None for b in (r.judged.low, r.judged.high) if b is not None]
+    return max([r.value.si for r in group] + limits)
+
+
+def _worth(rows: dict[str, list[Reading]]) -> bool:
+    """One value held against nothing is no picture."""
     every = [r for group in rows.values() for r in group]
-    if len(every) < 2 and not any(r.judged is not None and r.judged.limit_text for r in every):
-        return ()  # one value held against nothing is no picture
-    shown = dict(list(rows.items())[-_MOST:])
-    return (_picture(shown),)
+    return len(every) > 1 or any(r.judged is not None and r.judged.limit_text for r in every)
 
 
-def _picture(rows: dict[str, list[Reading]]) -> Picture:
+def _picture(id_: str, title: str, rows: dict[str, list[Reading]]) -> Picture:
     every = [r for group in rows.values() for r in group]
     unit = every[-1].value.unit
     bounds = [b for r in every for b in (low_in(r, unit), high_in(r, unit)) if b is not None]
@@ -41,8 +58,7 @@ def _picture(rows: dict[str, list[Reading]]) -> Picture:
         shapes += _row(group, TOP + _ROW * n + _ROW / 2, scale, unit)
     shapes.append(Word(RIGHT, base + 32, unit, "lb dim", "end"))
     key = (("s0", "newest reading"), ("hollow", "earlier reading"), ("band", "expected"))
-    title = "Voltages, at rest and under load"
-    return Picture("voltage", title, _tells(rows), base + 40, tuple(shapes), _twin(every), key)
+    return Picture(id_, title, _tells(rows), base + 40, tuple(shapes), _twin(every), key)
 
 
 def _grid(scale: Scale, marks: Sequence[float], base: float) -> Iterator[Shape]:
