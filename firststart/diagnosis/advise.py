@@ -90,7 +90,7 @@ def _odds(chance: float) -> float:
 
 def _step(view: View, choice: Choice) -> Step:
     if choice.kind in ("check", "wait") and choice.score is not None:
-        step = _check_step(choice.score)
+        step = _check_step(view, choice.score)
         return step if choice.kind == "check" else Step("wait", step.id, step.name, step.do, step.minutes)
     if choice.kind == "fix" and choice.suspect is not None:
         fix = choice.suspect.fix
@@ -102,10 +102,12 @@ def _step(view: View, choice: Choice) -> Step:
     return Step("specialist", "specialist", "a specialist", _specialist(view), 0.0)
 
 
-def _check_step(score: Score) -> Step:
+def _check_step(view: View, score: Score) -> Step:
     check = score.check
+    shown = [r for r in check.rows if view.network.numbers.rows[r.id].causes]
+    words = dict.fromkeys([w for r in shown for w in (*r.bad_when, *r.graded)] + list(check.ok_when))
     return Step(
-        "check", check.id, check.name, check.do, score.minutes, check.procedure, check.observes, check.words,
+        "check", check.id, check.name, check.do, score.minutes, check.procedure, check.observes, tuple(words),
         check.hazard, score.bits, score.chance_bad,
     )
 
@@ -114,7 +116,7 @@ def _specialist(view: View) -> str:
     """What a specialist would do next, in the zone that is likeliest."""
     from firststart.diagnosis.explain import leaders
 
-    lead = leaders(view)[:1]
+    lead = leaders(view)[:1]  # the likeliest of those that the advice is about
     if not lead or view.chances.now[-1] >= view.chances.now[lead[0]]:
         return view.network.book.outside_specialist
     return view.network.book.zones[view.network.suspects[lead[0]].zone].specialist
@@ -124,7 +126,7 @@ def _runners_up(view: View, choice: Choice) -> tuple[Step, ...]:
     if choice.kind != "check" or choice.score is None:
         return ()
     least = (1.0 - view.network.book.policy.close) * choice.score.rate
-    return tuple(_check_step(s) for s in view.ranked if s.check.id != choice.score.check.id and s.rate >= least)
+    return tuple(_check_step(view, s) for s in view.ranked if s.check.id != choice.score.check.id and s.rate >= least)
 
 
 def _zones(view: View) -> dict[str, float]:

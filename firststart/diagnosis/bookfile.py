@@ -33,7 +33,7 @@ class PolicyPart(_Part):
     costly: float = Field(0.95, alias="costly fix from", gt=0.5, lt=1)
     close: float = Field(0.10, alias="close within", ge=0, lt=1)
     try_minutes: float = Field(3.0, alias="try minutes", gt=0)
-    enough: float = Field(0.01, alias="least information", gt=0)
+    enough: float = Field(0.05, alias="least information", gt=0)
 
 
 class OutsidePart(_Part):

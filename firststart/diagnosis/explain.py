@@ -163,7 +163,7 @@ def change_mind(view: View, choice: Choice) -> list[str]:
     """What would change the advice: the outcomes of the next check, and the finding the leader rests on."""
     lines = []
     if choice.kind == "check" and choice.score is not None:
-        lines += [_if_outcome(view, choice.score, k) for k in range(len(choice.score.outcomes))]
+        lines += [_if_outcome(view, choice.score, k) for k, p in enumerate(choice.score.outcomes) if p >= 0.005]
     lead = leaders(view)[:1]
     if lead and view.settled.findings:
         lines += _rests_on(view, lead[0])
