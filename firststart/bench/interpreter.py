@@ -11,6 +11,11 @@ from firststart.prompt.language import Language
 from firststart.prompt.prompt import Prompt
 
 
+def _quoted(words: str) -> str:
+    """The person's words as a sentence quotes them back."""
+    return repr(words.strip()[:30])
+
+
 class Interpreter:
     """Stands between the person and a conductor, and has the same ways in and out."""
 
@@ -32,7 +37,8 @@ class Interpreter:
     def hear(self, text: str, channel: str = KEYS, *, sure: bool = True) -> Reply:
         """Words from the person, in their language or in English."""
         english = words_from(self.language, text, self.conductor.prompt().expects)
-        return self._out(self.conductor.hear(english, channel, sure=sure))
+        reply = self.conductor.hear(english, channel, sure=sure)
+        return self._out(replace(reply, say=tuple(s.replace(_quoted(english), _quoted(text)) for s in reply.say)))
 
     def stop(self, channel: str = KEYS) -> Reply:
         """Stop, obeyed before anything else."""

@@ -18,6 +18,7 @@ def add_bench(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--pedal", metavar="KEY", help="the key that a pedal or clicker sends, such as f9 or pagedown")
     parser.add_argument("--rate", type=int, default=160, metavar="WPM", help="speed of the voice in words a minute")
     parser.add_argument("--say-to", type=Path, metavar="DIR", help="write what would be said as sound files instead")
+    parser.add_argument("--language", metavar="CODE", help="the language spoken, such as de; none: the job's own")
 
 
 def _rehearse(parser: argparse.ArgumentParser) -> None:
@@ -27,6 +28,7 @@ def _rehearse(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--seed", type=int, default=1, help="the seed of readings and of the person")
     parser.add_argument("--list", action="store_true", help="list the scenarios")
     parser.add_argument("--report", metavar="FILE", type=Path, help="write the report of the last scenario as text")
+    parser.add_argument("--language", metavar="CODE", help="show the transcript in this language, such as de")
     parser.add_argument("--many", type=int, metavar="N", help="play N random engines and print the table of the study")
     parser.add_argument("--against", action="store_true", help="with --many: beside plain lists of checks")
     parser.add_argument("--study", type=Path, metavar="FILE", help="with --many: where its rows are kept")
@@ -38,6 +40,8 @@ def _verify(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--format", choices=("text", "json"), default="text")
     parser.add_argument("--matrix", action="store_true", help="print the work of each stage for each sort of engine")
     parser.add_argument("--wording", action="store_true", help="print word counts and reading grades of all prompts")
+    parser.add_argument("--language", metavar="CODE", help="check a language: what is left out, lost or too long")
+    parser.add_argument("--template", action="store_true", help="with --language: print its catalogue anew")
 
 
 def _job(parser: argparse.ArgumentParser, *formats: str) -> None:

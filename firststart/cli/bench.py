@@ -14,8 +14,10 @@ from firststart import __version__
 from firststart.bench.advice import Adviser
 from firststart.bench.conductor import Conductor, Reply
 from firststart.bench.desk import Desk, open_job, resume_job
+from firststart.bench.interpreter import Interpreter
 from firststart.bench.shop import book_of
 from firststart.cli.common import load_rules, open_record, read_settings, wall_clock
+from firststart.cli.language import ENGLISH, MouthIn, StageIn, Tongue, load_language
 from firststart.clock import Clock
 from firststart.devices.ears import DeafEars, EarOptions, Ears, Zone, open_ears
 from firststart.devices.hearable import hearable
@@ -30,6 +32,7 @@ from firststart.job.rules import Rules
 from firststart.journal.port import JobLine, Journal
 from firststart.machine.table import PERMIT
 from firststart.prompt.dialogue import PEDAL, VOICE
+from firststart.prompt.language import Language
 from firststart.prompt.onekey import OneKey, press
 from firststart.prompt.prompt import Prompt
 from firststart.prompt.wording import duration
@@ -47,21 +50,34 @@ def run_bench(arguments: argparse.Namespace) -> int:
     rules = load_rules(arguments)
     journal = open_record(arguments, write=True)
     pedal = arguments.pedal or read_settings(arguments).get("pedal", "")
-    stage = open_stage(plain=arguments.plain, colour="NO_COLOR" not in os.environ, pedal_key=pedal)
-    mouth = _mouth(arguments, stage)
+    tongue = Tongue(load_language(arguments, arguments.language))
+    colour = "NO_COLOR" not in os.environ
+    plain_stage = open_stage(plain=arguments.plain, colour=colour, pedal_key=pedal, say=tongue.text)
+    stage = StageIn(plain_stage, tongue.text)
     try:
-        desk = _desk(arguments, rules, journal, stage)
+        desk = _desk(arguments, rules, journal, stage, tongue)
         if desk is not None:
-            ears = _ears(arguments, stage, mouth)
-            try:
-                with interrupts() as pressed:
-                    Bench(desk, stage, mouth, ears, Adviser(rules, book_of(rules.library)), pressed).run()
-            finally:
-                ears.close()
+            if arguments.language is None:
+                tongue.language = load_language(arguments, desk.situation.language)
+            _work(arguments, desk, stage, tongue)
     finally:
-        mouth.close()
         journal.close()
     return 0
+
+
+def _work(arguments: argparse.Namespace, desk: Desk, stage: Stage, tongue: Tongue) -> None:
+    """The bench at one job, until the person leaves."""
+    mouth = MouthIn(_mouth(arguments, stage, tongue), tongue.text)
+    try:
+        ears = _ears(arguments, stage, mouth, tongue)
+        try:
+            adviser = Adviser(desk.rules, book_of(desk.rules.library))
+            with interrupts() as pressed:
+                Bench(desk, stage, mouth, ears, adviser, pressed, tongue.language).run()
+        finally:
+            ears.close()
+    finally:
+        mouth.close()
 
 
 @contextlib.contextmanager
@@ -78,44 +94,52 @@ def interrupts() -> Iterator[threading.Event]:
         signal.signal(signal.SIGINT, before)
 
 
-def _mouth(arguments: argparse.Namespace, stage: Stage) -> Mouth:
+def _mouth(arguments: argparse.Namespace, stage: Stage, tongue: Tongue) -> Mouth:
     if arguments.no_voice:
         return SilentMouth()
-    options = VoiceOptions(rate=arguments.rate)
+    options = VoiceOptions(rate=arguments.rate, language=tongue.language.code)
     if arguments.say_to is not None:
-        return say_to(arguments.say_to, options, stage.tell)
-    return open_mouth(options, stage.tell)
+        return say_to(arguments.say_to, options, stage.tell, tongue.spoken)
+    return open_mouth(options, stage.tell, tongue.spoken)
 
 
-def _ears(arguments: argparse.Namespace, stage: Stage, mouth: Mouth) -> Ears:
+def _ears(arguments: argparse.Namespace, stage: Stage, mouth: Mouth, tongue: Tongue) -> Ears:
     if arguments.no_ears:
+        return DeafEars()
+    if not tongue.language.english:
+        stage.tell("The ears understand English only. Answer by keys or with the pedal.")
         return DeafEars()
     return open_ears(EarOptions(), stage.tell, mouth.busy)
 
 
-def _desk(arguments: argparse.Namespace, rules: Rules, journal: Journal, stage: Stage) -> Desk | None:
+def _desk(
+    arguments: argparse.Namespace, rules: Rules, journal: Journal, stage: Stage, tongue: Tongue
+) -> Desk | None:
     """The job named, the one to carry on, or a new one; None when the person leaves."""
     clock = wall_clock()
     lines = [line for line in journal.jobs() if not line.closed]
     if arguments.job is not None:
         if arguments.job in {line.job for line in journal.jobs()}:
             return resume_job(rules, journal, clock, arguments.job)
-        return _new(rules, journal, clock, arguments.job, arguments.engine or arguments.job)
+        return _new(rules, journal, clock, arguments.job, arguments.engine or arguments.job, arguments.language)
     if arguments.engine is None and lines:
-        chosen = _choose(lines, stage)
+        chosen = _choose(lines, stage, tongue)
         if chosen is None:
             return None
         if chosen:
             return resume_job(rules, journal, clock, chosen)
     name = arguments.engine or _ask_name(stage, journal)
-    return None if name is None else _new(rules, journal, clock, _free_name(name, journal), name)
+    if name is None:
+        return None
+    return _new(rules, journal, clock, _free_name(name, journal), name, arguments.language)
 
 
-def _new(rules: Rules, journal: Journal, clock: Clock, job: str, engine: str) -> Desk:
-    return open_job(rules, journal, clock, i.Open(job, engine, __version__, "place 1"))
+def _new(rules: Rules, journal: Journal, clock: Clock, job: str, engine: str, language: str | None) -> Desk:
+    opening = i.Open(job, engine, __version__, "place 1", language or ENGLISH)
+    return open_job(rules, journal, clock, opening)
 
 
-def _choose(lines: list[JobLine], stage: Stage) -> str | None:
+def _choose(lines: list[JobLine], stage: Stage, tongue: Tongue) -> str | None:
     """A job to carry on, "" for a new one, None to leave."""
     stage.tell("Jobs under way:")
     for number, line in enumerate(lines[:9], 1):
@@ -125,7 +149,7 @@ def _choose(lines: list[JobLine], stage: Stage) -> str | None:
         answer = _line(stage, f"Carry on with {lines[0].job}? Press enter, or say a number or new.")
         if answer is None:
             return None
-        word = answer.lower()
+        word = tongue.english(answer, "carry on", "new", "new engine").lower()
         if word in ("", "yes", "y", "carry on"):
             return lines[0].job
         if word in ("n", "new", "new engine"):
@@ -173,10 +197,13 @@ class Bench:
     """The loop: show, say, wait for something to happen, hand it to the conductor."""
 
     def __init__(
-        self, desk: Desk, stage: Stage, mouth: Mouth, ears: Ears, adviser: Adviser, pressed: threading.Event
-    ) -> None:
+        self, desk: Desk, stage: Stage, mouth: Mouth, ears: Ears, adviser: Adviser, pressed: threading.Event,
+        language: Language | None = None,
+    ) -> None:  # fmt: skip
         self.desk, self.stage, self.mouth, self.ears, self._pressed = desk, stage, mouth, ears, pressed
-        self.conductor = Conductor(desk, adviser)
+        conductor = Conductor(desk, adviser)
+        plain = language is None or language.english
+        self.conductor = conductor if plain or language is None else Interpreter(conductor, language)
         self._counted = 0
         self._warned = False
         self._vocabulary: tuple[object, ...] = ()

@@ -6,11 +6,13 @@ import argparse
 import sys
 import time
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from firststart.bench.advice import Adviser
 from firststart.bench.shop import book_of
 from firststart.cli.common import load_rules
+from firststart.cli.language import load_language
 from firststart.cli.reports import text_report
 from firststart.errors import UnknownName
 from firststart.job.fold import fold_all
@@ -72,11 +74,15 @@ def _teller(arguments: argparse.Namespace) -> Callable[[Event], None] | None:
         return None
     last = [0.0]
 
+    language = load_language(arguments, arguments.language)
+
     def tell(event: Event) -> None:
         if arguments.pace:
             time.sleep(min(max(event.at - last[0], 0) / arguments.pace, 5))
         last[0] = event.at
-        print(event.line(), flush=bool(arguments.pace))
+        typed = event.text.startswith("[") and event.text.endswith("]")
+        text = f"[{language.text(event.text[1:-1])}]" if typed else language.text(event.text)
+        print(replace(event, text=text).line(), flush=bool(arguments.pace))
 
     return tell
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from firststart.bench.shop import book_of, with_workings
 from firststart.bench.verify import JUDGE_WORDS, find_problems
 from firststart.cli.common import own_folders
+from firststart.cli.language import print_language
 from firststart.diagnosis.agree import disagreements
 from firststart.errors import DataError, Problem
 from firststart.procedure.catalogue import data_folder, load_library, load_sorts, load_with_problems
@@ -19,6 +20,8 @@ from firststart.prompt.reading import wording_lines
 
 def run_verify(arguments: argparse.Namespace) -> int:
     """Print every problem; 1 when there is any. With an option for it, print a table of the procedures instead."""
+    if arguments.language is not None:
+        return print_language(arguments, load_library(data_folder("procedures"), own_folders(arguments)))
     if arguments.matrix or arguments.wording:
         return _tables(arguments)
     problems, figures = verify(data_folder("procedures"), own_folders(arguments), tuple(arguments.file))

@@ -26,7 +26,18 @@ BETWEEN = "|"
 """Stands between the phrases that mean the same answer; the first one is offered."""
 
 COUNTED = ("second", "minute", "hour", "day")
-_NUMBER = r"[+-]?\d[\d.,]*"
+DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+OWN = frozenset({"job"})
+"""Fields that hold a name the person has given; it is nobody's to translate."""
+
+_NUMBER = r"[+-]?\d[\d.,:]*"
+_BEFORE_NUMBERS = (*DAYS, "about")
+_BETWEEN_NUMBERS = (*MONTHS, "to", "and", "or")
+_CODE = re.compile(r"[A-Z]{2,}|\d+W-\d+")  # SAE, 20W-50
 _OWN = re.compile(r"'[^']*'|\"[^\"]*\"")  # the person's own words, read back in quotes
 _SENTENCE = re.compile(r"(?<=[.?!]) +")
 _LIST = re.compile(r", | and | or ")
@@ -34,9 +45,12 @@ _LIST = re.compile(r", | and | or ")
 
 @dataclass(frozen=True)
 class _Template:
-    """A message with fields: the pattern that finds it, and what it becomes."""
+    """A message with fields: the patterns that find it, and what it becomes.
 
-    pattern: re.Pattern[str]
+    Two patterns, as what stands in a field may hold words of the message: fields as short, and as long, as they can be.
+    """
+
+    patterns: tuple[re.Pattern[str], ...]
     fields: tuple[str, ...]
     weight: int
     becomes: str
@@ -57,7 +71,11 @@ class Language:
 
     def text(self, english: str) -> str:
         """`english` in this language, line by line; a line that is not known whole stays as it is."""
-        return "\n".join((self.known(line) or line) if line.strip() else line for line in english.split("\n"))
+        return "\n".join(map(self._line, english.split("\n")))
+
+    def _line(self, line: str) -> str:
+        bare = line.strip()
+        return line.replace(bare, self.known(bare) or bare) if bare else line
 
     def known(self, english: str) -> str | None:
         """`english` in this language, None when any part of it is not known."""
@@ -106,9 +124,9 @@ class Language:
 
     def _by_pattern(self, english: str) -> str | None:
         for template in self._templates:
-            match = template.pattern.fullmatch(english)
-            if match is not None:
-                made = self._filled(template, match.groups())
+            for pattern in template.patterns:
+                match = pattern.fullmatch(english)
+                made = self._filled(template, match.groups()) if match is not None else None
                 if made is not None:
                     return made
         return None
@@ -116,33 +134,50 @@ class Language:
     def _filled(self, template: _Template, groups: Iterable[str]) -> str | None:
         """The translation with its fields put in; None when a field that it shows is not known."""
         values = dict(zip(template.fields, groups, strict=True))
-        shown = {name: self._field(values[name]) for name in FIELD.findall(template.becomes)}
+        shown = {n: values[n] if n in OWN else self._field(values[n]) for n in FIELD.findall(template.becomes)}
         if None in shown.values():
             return None
         return FIELD.sub(lambda m: shown[m[1]] or "", template.becomes)
 
     def _by_sentences(self, english: str) -> str | None:
+        """Several messages one after the other, the longest first."""
         parts = _SENTENCE.split(english)
-        if len(parts) < 2:
-            return None
-        made = [self.known(part) for part in parts]
-        return None if None in made else " ".join(m for m in made if m is not None)
+        for count in range(len(parts) - 1, 0, -1):
+            first = " ".join(parts[:count])
+            found = self._exact(first) or self._by_pattern(first)
+            rest = self.known(" ".join(parts[count:])) if found is not None else None
+            if rest is not None:
+                return f"{found} {rest}"
+        return None
 
     def _field(self, value: str) -> str | None:
         """What stands in a field: nothing, a quantity, the person's own words, a known text, or a list of such."""
-        if not value.strip() or _OWN.fullmatch(value):
+        bare = value.strip()
+        if not bare or _OWN.fullmatch(bare):
             return value
+        if bare != value:
+            inner = self._field(bare)
+            return None if inner is None else value.replace(bare, inner)
+        if (UNIT, value) in self._done:
+            return self._gettext.pgettext(UNIT, value)
         found = self._quantity(value) or self.known(value)
         if found is not None:
             return found
-        pieces, marks = _LIST.split(value), _LIST.findall(value)
-        if len(pieces) < 2:
-            return None
-        made = [self._field(piece) for piece in pieces]
-        if None in made:
-            return None
-        words = [f" {self._small(mark.strip())} " if mark.strip() != "," else mark for mark in marks]
-        return "".join(f"{piece}{word}" for piece, word in zip(made, [*words, ""], strict=True))
+        return self._listed(_LIST.split(value), _LIST.findall(value))
+
+    def _listed(self, pieces: list[str], marks: list[str]) -> str | None:
+        """A list whose items may hold a comma or an "or" themselves: the longest known beginning, then the rest."""
+        for count in range(len(pieces) - 1, 0, -1):
+            first = "".join(p + m for p, m in zip(pieces[:count], [*marks[: count - 1], ""], strict=True))
+            found = self._quantity(first) or self.known(first)
+            if found is None:
+                continue
+            rest = "".join(p + m for p, m in zip(pieces[count:], [*marks[count:], ""], strict=True))
+            others = self._quantity(rest) or self.known(rest) or self._listed(pieces[count:], marks[count:])
+            if others is not None:
+                mark = marks[count - 1]
+                return f"{found}{mark if mark == ', ' else f' {self._small(mark.strip())} '}{others}"
+        return None
 
     def _quantity(self, value: str) -> str | None:
         """Numbers with their units, counted spans of time, ranges: "120 to 150 psi", "2 minutes 30 seconds"."""
@@ -152,9 +187,9 @@ class Language:
             number = re.fullmatch(rf"{_NUMBER}(:1)?", words[0].rstrip(","))
             if number and len(words) > 1 and words[1].rstrip("s,") in COUNTED:
                 made.append(self._counted(words.pop(0), words.pop(0).rstrip("s,")))
-            elif number or words[0].rstrip(",") in self._symbols:
+            elif number or words[0].rstrip(",") in self._symbols or _CODE.fullmatch(words[0]):
                 made.append(words.pop(0))
-            elif words[0] in ("to", "and", "or") if made else words[0] == "about" and len(words) > 1:
+            elif words[0] in (_BETWEEN_NUMBERS if made else _BEFORE_NUMBERS) and len(words) > 1:
                 made.append(self._small(words.pop(0)))
             else:
                 return None
@@ -227,7 +262,8 @@ def _template(msgid: str, becomes: str) -> _Template:
         else:
             fields.append(piece)
             pattern += "(.*?)"
-    return _Template(re.compile(pattern, re.DOTALL), tuple(fields), weight, becomes)
+    several = (pattern, pattern.replace("(.*?)", "(.*)")) if len(fields) > 1 else (pattern,)
+    return _Template(tuple(re.compile(p, re.DOTALL) for p in several), tuple(fields), weight, becomes)
 
 
 def _swapped(text: str) -> str:

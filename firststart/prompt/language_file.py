@@ -16,6 +16,9 @@ from dataclasses import dataclass, field
 from firststart.errors import DataError, Problem
 
 CONTEXT_END = "\x04"
+COVERS, LEAVES, NEVER = "X-Covers", "X-Leaves", "X-Never-Say"
+"""Header fields: procedures translated whole, files of the code that are not, words that no result may say."""
+
 _KEYWORD = re.compile(r'(msgctxt|msgid_plural|msgid|msgstr(?:\[(\d)\])?)\s+(".*")\s*')
 _MO_MAGIC = 0x950412DE
 
@@ -55,6 +58,12 @@ class Catalogue:
     def field(self, name: str) -> tuple[str, ...]:
         """A header field as a list of words or phrases that commas separate."""
         return tuple(w.strip() for w in self.header.get(name, "").split(",") if w.strip())
+
+    def with_own(self, own: Catalogue) -> Catalogue:
+        """This catalogue with a user's own: their entries win, and what they cover is covered too."""
+        covers = ", ".join(dict.fromkeys((*self.field(COVERS), *own.field(COVERS))))
+        header = {**own.header, **self.header, COVERS: covers}
+        return Catalogue({**self.entries, **{k: e for k, e in own.entries.items() if e.done}}, header, self.file)
 
 
 @dataclass

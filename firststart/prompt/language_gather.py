@@ -14,33 +14,49 @@ from dataclasses import dataclass, replace
 from firststart.procedure.library import Library
 from firststart.procedure.model import SIGNALS, Procedure, Safety
 from firststart.prompt.expect import GENERAL
-from firststart.prompt.language import ALWAYS, COUNTED, UNIT
+from firststart.prompt.language import ALWAYS, COUNTED, DAYS, MONTHS, UNIT
 from firststart.prompt.language_file import Catalogue, Entry
 from firststart.units import KINDS
 
-SPOKEN: dict[str, str] = {  # file of the package: "all" texts, or "sentences" only
+SPOKEN: dict[str, str] = {  # file of the package: "all" texts, "sentences", or "none" but those of BY_HAND
     "prompt/prompt.py": "all", "prompt/echo.py": "all", "prompt/dialogue.py": "all", "prompt/told.py": "sentences",
-    "prompt/onekey.py": "all", "prompt/wording.py": "all", "prompt/expect.py": "none",
-    "bench/conductor.py": "all", "bench/questions.py": "all", "bench/advice.py": "all",
-    "cli/bench.py": "all", "devices/layout.py": "all",
+    "prompt/onekey.py": "all", "prompt/wording.py": "all", "prompt/numbers.py": "sentences",
+    "bench/conductor.py": "all", "bench/questions.py": "all",
+    "bench/advice.py": "all", "cli/bench.py": "all", "devices/layout.py": "all",
     "job/holds.py": "all", "job/plan.py": "all", "job/draft.py": "all", "job/decide.py": "all",
-    "job/clock.py": "all", "job/fold.py": "all", "job/rules.py": "sentences",
+    "job/clock.py": "all", "job/fold.py": "all", "job/rules.py": "sentences", "machine/compile.py": "none",
     "starter/permit.py": "sentences", "units.py": "sentences", "errors.py": "sentences",
     "judge/compression.py": "sentences", "judge/compressionset.py": "sentences", "judge/cylinderoil.py": "sentences",
-    "judge/oil.py": "sentences", "judge/ignition.py": "sentences", "judge/wording.py": "all", "judge/amounts.py": "all",
-    "judge/amounts_electrical.py": "all", "judge/expected.py": "all",
+    "judge/oil.py": "sentences", "judge/ignition.py": "sentences", "judge/expected.py": "none",
+    "judge/amounts.py": "all", "judge/amounts_electrical.py": "all",
 }  # fmt: skip
 BY_HAND = (
     ("{span}, or: cannot measure", "devices/layout.py"),
     *((f"{signal.capitalize()}. {{text}}", "prompt/prompt.py") for signal in SIGNALS),
     *((word, "prompt/wording.py") for word in ("nothing", "nothing yet", "not known")),
+    ("Answers", "devices/layout.py"),
+    ("Not yet: this step waits for", "prompt/prompt.py"),
+    ("- {say}: {because}", "prompt/prompt.py"),
+    ("{n}. {title} ({minutes}): {why}", "prompt/prompt.py"),
+    ("{n}. {title}", "bench/conductor.py"),
+    ("{say} ({because})", "bench/conductor.py"),
+    *((word, "prompt/onekey.py") for word in ("why", "status", "point")),
+    *((text, "judge/compression.py") for text in ("the head gasket", "valves and head gasket")),
+    *((text, "judge/compressionset.py") for text in ("The reading is low", "Even but low")),
+    ("{low} or more", "judge/expected.py"),
+    *((text, "machine/compile.py") for text in ("another cylinder", "Is there another cylinder to do?")),
+    ("This work is left for later. Nothing is taken as checked.", "machine/compile.py"),
+    ("place {n}", "cli/bench.py"),
+    ("new", "cli/bench.py"),
+    ("[n] new engine", "cli/bench.py"),
 )
 """Messages that are put together from pieces, so that no reader of the source can see them whole."""
 
 _ENGLISH = re.compile(r"[A-Za-z']{2,}[ ,.?!]|[a-z]{3,}")
 _NOT_ENGLISH = re.compile(r"[\\^$_]|:ansi|\(\?|%[A-Za-z]|\[[a-z]|^[\W\d]*$|^[a-z]+:[a-z]+$")
 _ENDS = (".", "?", "!")
-_SHORT = re.compile(r"[A-Za-z]+[.?]?")
+_STARTS = re.compile(r"[A-Za-z{(\[-]")
+_SHORT = re.compile(r"[A-Z]?[a-z]+|[A-Z][a-z]+[.?]")
 _PHRASES = frozenset({"DONE_PHRASES", "CANNOT"})
 """Tuples of answers that have a name of their own."""
 
@@ -94,7 +110,7 @@ def common_messages(library: Library) -> Iterator[Message]:
         yield Message(meaning, "always", "prompt/expect.py", ALWAYS)
     for signal in SIGNALS:
         yield Message(signal, "signal", "procedure/model.py")
-    for word in ("to", "and", "or", "about"):
+    for word in ("to", "and", "or", "about", *DAYS, *MONTHS):
         yield Message(word, "word", "judge/wording.py", "value")
     for word in COUNTED:
         yield Message(f"{{n}} {word}", "word", "prompt/wording.py", plural=f"{{n}} {word}s")
@@ -114,11 +130,8 @@ def _of_safety(safety: Safety) -> Iterator[Message]:
 
 def messages_in(source: str, file: str, which: str = "all") -> Iterator[Message]:
     """The English texts in a Python source, f-strings as messages with fields."""
-    tree = ast.parse(source)
-    if which == "none":
-        return
-    for text in dict.fromkeys(_texts(tree)):
-        if which == "all" or text.endswith(_ENDS):
+    for text in dict.fromkeys(_texts(ast.parse(source))):
+        if which == "all" or (which == "sentences" and text.endswith(_ENDS)):
             yield Message(text, "code", file)
     yield from (Message(text, "code", file) for text, where in BY_HAND if where == file)
 
@@ -138,7 +151,7 @@ def _texts(tree: ast.Module) -> Iterator[str]:
             text = node.value
         else:
             continue
-        if _reads(text) or (_SHORT.fullmatch(text) and (id(node) in said or text.endswith("."))):
+        if _reads(text) or (_SHORT.fullmatch(text) and (id(node) in said or text.endswith(_ENDS))):
             yield text.strip()
 
 
@@ -155,7 +168,8 @@ def _reads(text: str) -> bool:
     bare = re.sub(r"\{[^{}]*\}", "", text)
     if set(re.findall(r"[A-Za-z]+", bare)) <= _PIECES:
         return False
-    return " " in text.strip() and bool(_ENGLISH.search(bare)) and not _NOT_ENGLISH.search(bare)
+    several = bool(_STARTS.match(text.strip())) and " " in text.strip()
+    return several and bool(_ENGLISH.search(bare)) and not _NOT_ENGLISH.search(bare)
 
 
 def template_of(node: ast.JoinedStr) -> str:

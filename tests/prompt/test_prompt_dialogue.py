@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from firststart.prompt.dialogue import KEYS, VOICE, Dialogue, hear
 from firststart.prompt.expect import GENERAL, Expectation, Option
+from firststart.prompt.told import Told
 
 CHOICE = Expectation("choice", (Option("strong", ("strong spark",)), Option("none", ("no spark", "nothing"))))
 YESNO = Expectation("choice", (Option("yes", ("yes",)), Option("no", ("no",))))
@@ -147,3 +148,50 @@ def test_a_half_heard_stop_is_obeyed() -> None:
     act = hear(Dialogue(), "stop", CHOICE, VOICE, sure=False)[1]
 
     assert ("general", "stop") == (act.kind, act.event)
+
+
+TOLD = [
+    ("I cranked it twice, ten seconds", Told(2, 10)),
+    ("cranked it twice ten seconds each", Told(2, 10)),
+    ("I have cranked it three times for five seconds, ten minutes ago", Told(3, 5, 600)),
+    ("we turned the engine over for 8 s", Told(1, 8)),
+    ("I used the starter once or twice for four seconds", Told(2, 4)),
+    ("they ran the starter for two minutes", Told(1, 120)),
+    ("I cranked it twenty five seconds", Told(1, 25)),
+]
+
+
+@pytest.mark.parametrize(("text", "told"), TOLD)
+@pytest.mark.parametrize("expects", [CHOICE, PRESSURE, CRANK])
+@pytest.mark.parametrize("channel", [KEYS, VOICE])
+def test_cranking_told_afterwards_is_read_back(text: str, told: Told, expects: Expectation, channel: str) -> None:
+    """At any prompt and by any channel it is said back first; yes keeps it, and no drops it."""
+    state, act = hear(Dialogue(), text, expects, channel)
+    kept, dropped = (hear(state, word, expects, channel)[1] for word in ("yes", "no"))
+
+    assert ("ask", told) == (act.kind, act.told)
+    assert act.say.endswith("Right?")
+    assert ("told", told) == (kept.kind, kept.told)
+    assert dropped.kind != "told"
+
+
+@pytest.mark.parametrize("text", ["I cranked it twice", "I cranked it", "tell crank", "cranked the engine"])
+def test_what_is_missing_of_told_cranking_is_asked(text: str) -> None:
+    """Without the seconds nothing is kept: the general word leads to the questions."""
+    act = hear(Dialogue(), text, CHOICE)[1]
+
+    assert ("general", "tell-crank") == (act.kind, act.event)
+
+
+@pytest.mark.parametrize("text", ["crank it", "it turned normally", "cranked it zero times", "I cranked it 900 times"])
+def test_other_words_tell_of_no_cranking(text: str) -> None:
+    """Neither an order nor an impossible number is taken for cranking that was done."""
+    act = hear(Dialogue(), text, CHOICE)[1]
+
+    assert act.kind == "miss"
+    assert act.told is None
+
+
+def test_while_the_starter_turns_no_cranking_is_told() -> None:
+    """Then every word but the release waits."""
+    assert "miss" == hear(Dialogue(), "I cranked it twice, ten seconds", TURNING)[1].kind

@@ -1,0 +1,170 @@
+"""The languages there are: catalogues found, checked, written out; a stage and a mouth that speak one of them."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+from firststart.cli.common import own_folders
+from firststart.devices.mouth import Mouth
+from firststart.devices.stage import Event, Poll, Stage
+from firststart.devices.tones import Tone
+from firststart.errors import DataError, Problem, UnknownName
+from firststart.procedure.catalogue import data_folder
+from firststart.procedure.library import Library
+from firststart.prompt.expect import Expectation, Option
+from firststart.prompt.interpret import words_from
+from firststart.prompt.language import Language, english
+from firststart.prompt.language_file import COVERS, Catalogue, read_po, write_po
+from firststart.prompt.language_gather import (
+    SPOKEN,
+    Message,
+    code_messages,
+    common_messages,
+    gathered,
+    messages_of,
+)
+from firststart.prompt.language_lint import coverage, lint_language
+from firststart.prompt.prompt import Prompt
+from firststart.prompt.spoken import spoken
+
+ENGLISH = "en"
+FOLDER = "languages"
+_HEADER = {
+    "Project-Id-Version": "firststart",
+    "Language": "",
+    "MIME-Version": "1.0",
+    "Content-Type": "text/plain; charset=UTF-8",
+    "Content-Transfer-Encoding": "8bit",
+    "Plural-Forms": "nplurals=2; plural=(n != 1);",
+    "X-Decimal": ".",
+    "X-Never-Say": "",
+    COVERS: "place, fire-readiness",
+}
+
+
+def load_language(arguments: argparse.Namespace, code: str | None) -> Language:
+    """The language called `code`, English for None. Raises UnknownName, DataError."""
+    if code in (None, ENGLISH):
+        return english()
+    return Language(str(code), load_catalogue(arguments, str(code)))
+
+
+def load_catalogue(arguments: argparse.Namespace, code: str) -> Catalogue:
+    """The shipped catalogue with the user's own over it. Raises UnknownName, DataError."""
+    files = [folder / FOLDER / f"{code}.po" for folder in (data_folder("procedures"), *own_folders(arguments))]
+    found = [_read(path) for path in files if path.is_file()]
+    if not found:
+        known = ", ".join((ENGLISH, *sorted(_names(arguments))))
+        raise UnknownName(f"There is no language called {code!r}; there are: {known}.")
+    whole = found[0]
+    for own in found[1:]:
+        whole = whole.with_own(own)
+    return whole
+
+
+def _names(arguments: argparse.Namespace) -> set[str]:
+    folders = (data_folder("procedures"), *own_folders(arguments))
+    return {path.stem for folder in folders for path in (folder / FOLDER).glob("*.po")}
+
+
+def _read(path: Path) -> Catalogue:
+    shown = f"{FOLDER}/{path.name}"
+    try:
+        return read_po(path.read_text(encoding="utf-8"), shown)
+    except UnicodeDecodeError:
+        raise DataError([Problem(shown, 1, "not UTF-8 text; save it as UTF-8")]) from None
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise DataError([Problem(shown, 1, f"cannot be read ({reason}); check its place and rights")]) from None
+
+
+def needed(library: Library, catalogue: Catalogue) -> tuple[Message, ...]:
+    """What `catalogue` must translate: what every job says, the sentences of the code, and the work that it covers."""
+    covers = [name for name in catalogue.field(COVERS) if name in library.procedures]
+    root = Path(__file__).resolve().parent.parent
+    sources = {file: (root / file).read_text(encoding="utf-8") for file in SPOKEN}
+    return (*common_messages(library), *code_messages(sources), *messages_of(library, covers))
+
+
+def print_language(arguments: argparse.Namespace, library: Library) -> int:
+    """The problems of a language, or its catalogue brought up to date; 1 when there is a problem."""
+    code = arguments.language
+    if arguments.template:
+        try:
+            old = load_catalogue(arguments, code)
+        except UnknownName:
+            old = Catalogue({}, {**_HEADER, "Language": code})
+        print(write_po(gathered(needed(library, old), old)), end="")
+        return 0
+    catalogue = load_catalogue(arguments, code)
+    messages = needed(library, catalogue)
+    problems = lint_language(catalogue, messages, library)
+    for problem in problems:
+        print(problem)
+    told = f"{len(problems)} problem{'s' if len(problems) != 1 else ''}"
+    print(f"{told}; {coverage(catalogue, messages, library)}")
+    return 1 if problems else 0
+
+
+class Tongue:
+    """The language of a bench: the one asked for, else that of the job, once it is known which job it is."""
+
+    def __init__(self, language: Language) -> None:
+        self.language = language
+
+    def text(self, sentence: str) -> str:
+        return self.language.text(sentence)
+
+    def english(self, typed: str, *phrases: str) -> str:
+        """What was typed, in English, when it means yes, no, or one of the English `phrases`."""
+        return words_from(self.language, typed, Expectation("text", tuple(Option(p, (p,)) for p in phrases)))
+
+    def spoken(self, text: str) -> str:
+        """`text` as words for the ear."""
+        return spoken(text) if self.language.english else self.language.spoken(text)
+
+
+class StageIn:
+    """A stage whose own lines are put into a language; the prompts it is given are in it already."""
+
+    def __init__(self, stage: Stage, text: Callable[[str], str]) -> None:
+        self._stage, self._text = stage, text
+
+    def tell(self, line: str) -> None:
+        self._stage.tell(self._text(line))
+
+    def show(self, prompt: Prompt) -> None:
+        self._stage.show(prompt)
+
+    def next_event(self, prompt: Prompt, status: Callable[[], str], poll: Poll) -> Event:
+        return self._stage.next_event(prompt, lambda: " | ".join(map(self._text, status().split(" | "))), poll)
+
+
+class MouthIn:
+    """A mouth that puts what it says into a language first; what is in it already stays as it is."""
+
+    def __init__(self, mouth: Mouth, text: Callable[[str], str]) -> None:
+        self._mouth, self._text = mouth, text
+
+    def say(self, text: str, *, priority: bool = False) -> None:
+        self._mouth.say(self._text(text), priority=priority)
+
+    def sound(self, kind: Tone, *, priority: bool = False) -> None:
+        self._mouth.sound(kind, priority=priority)
+
+    def prepare(self, texts: Iterable[str]) -> None:
+        self._mouth.prepare([self._text(text) for text in texts])
+
+    def silence(self) -> None:
+        self._mouth.silence()
+
+    def busy(self) -> bool:
+        return self._mouth.busy()
+
+    def wait(self, timeout: float) -> bool:
+        return self._mouth.wait(timeout)
+
+    def close(self) -> None:
+        self._mouth.close()
