@@ -47,6 +47,9 @@ def read_sorts(document: Document) -> dict[str, dict[str, str]]:
     sorts: dict[str, dict[str, str]] = {}
     problems = []
     for name, told in data.items():
+        if not isinstance(told, dict):
+            problems.append(document.problem((name,), f"{name} needs profile words, as in 'kind: car'"))
+            continue
         sorts[name] = {field: str(word) for field, word in told.items()}
         for field, word in sorts[name].items():
             try:

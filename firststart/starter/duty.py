@@ -140,6 +140,8 @@ class DutyClasses(BaseModel):
     @classmethod
     def from_data(cls, data: Mapping[str, Any], file: str = "procedures/starters.yaml") -> DutyClasses:
         """Classes from the parsed file. Raises DataError with every problem found."""
+        if not isinstance(data, Mapping):
+            raise DataError([Problem(file, 1, f"the file must have the parts {', '.join(_PARTS)}")])
         problems: list[Problem] = []
         insulation = _all(data, "insulation", Insulation, file, problems)
         parts = (_all(data, "heat", Heat, file, problems), insulation)
