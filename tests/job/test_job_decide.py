@@ -2,103 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import timedelta
 
 import pytest
+from job_desk import HOLDS, clock_of, crank, meet, new_desk, ready_to_crank, state
 
-from firststart.bench.desk import Desk, open_job, resume_job
-from firststart.clock import SimulatedClock
+from firststart.bench.desk import open_job, resume_job
 from firststart.errors import InputError, RangeError
 from firststart.job import facts as f
 from firststart.job import inputs as i
-from firststart.job.fold import fold_all
 from firststart.job.holds import hold_states
 from firststart.job.rules import Rules
 from firststart.journal.memory import MemoryJournal
-from firststart.procedure.library import Library
-from firststart.procedure.model import Procedure
 from firststart.units import measured
-
-SPIN = Procedure.model_validate({
-    "id": "spin", "title": "Spin the engine", "purpose": "Turn the engine by its starter.", "stage": "compression",
-    "line": "asked", "minutes": 1,
-    "steps": {
-        "turn": {
-            "cmd": "Crank the engine.", "why": "It shows.", "hazard": "cranking",
-            "crank": {"purpose": "spin", "seconds": 10}, "go": "seen",
-        },
-        "seen": {
-            "cmd": "What did it do?", "why": "It tells.", "choices": {"turned": ["it turned"], "stuck": ["it stuck"]},
-            "observe": "cranking", "go": {"turned": "turn", "stuck": "done"},
-        },
-    },
-    "results": {"done": {"outcome": "ok", "say": "It was turned."}},
-})  # fmt: skip
-READ = Procedure.model_validate({
-    "id": "read", "title": "Read the battery", "purpose": "Read the battery at rest.", "stage": "electrical",
-    "line": "asked", "minutes": 1,
-    "steps": {
-        "volts": {
-            "cmd": "Read the battery.", "why": "It shows.", "go": "done",
-            "measure": {
-                "name": "battery.rest", "quantity": "voltage", "unit": "V", "range": [0, 30], "instrument": "meter",
-                "resolution": 0.01,
-            },
-        },
-    },
-    "results": {"done": {"outcome": "ok", "say": "It was read."}},
-})  # fmt: skip
-HOLDS = ("place-ready", "fire-ready", "ignition-dead", "turns-by-hand", "oil-in", "pre-lubed", "bilge-clear")
-
-
-@pytest.fixture
-def spin_rules(library: Library) -> Rules:
-    """The shipped rules with one small procedure that only cranks."""
-    return Rules(replace(
-        library, procedures={**library.procedures, "spin": SPIN, "read": READ},
-        documents={**library.documents, **dict.fromkeys(("spin", "read"), library.documents["place"])},
-    ))  # fmt: skip
-
-
-def new_desk(rules: Rules, journal: MemoryJournal | None = None, job: str = "job", engine: str = "twin") -> Desk:
-    """A new job at a simulated clock, its profile a motorcycle's with an electric starter."""
-    desk = open_job(rules, journal or MemoryJournal(), SimulatedClock(), i.Open(job, engine, "test", "shed"))
-    for field, word in (("kind", "motorcycle"), ("starting", "electric"), ("fuel", "petrol")):
-        desk.submit(i.SetProfile(field, word=word))
-    return desk
-
-
-def meet(desk: Desk, *holds: str) -> None:
-    """Record hold points as met, as their procedures would."""
-    facts = tuple(f.HoldMet(at=desk.clock.now(), hold=h, by="test") for h in holds)
-    desk.journal.append(desk.job, desk.situation.count, facts)
-    desk.situation = fold_all(facts, desk.situation)
-
-
-def clock_of(desk: Desk) -> SimulatedClock:
-    assert isinstance(desk.clock, SimulatedClock)
-    return desk.clock
-
-
-def ready_to_crank(rules: Rules, journal: MemoryJournal | None = None, job: str = "job") -> Desk:
-    """A job that stands at the crank step with every hold point met."""
-    desk = new_desk(rules, journal, job)
-    meet(desk, *HOLDS, "clear-to-crank")
-    desk.submit(i.Begin("spin"))
-    return desk
-
-
-def crank(desk: Desk, seconds: float) -> None:
-    """Crank for some seconds of the simulated clock."""
-    desk.submit(i.Go())
-    clock_of(desk).sleep(seconds)
-    desk.submit(i.Release(seconds))
-
-
-def state(desk: Desk) -> str:
-    assert desk.situation.run is not None
-    return f"{desk.situation.run.procedure}:{desk.situation.run.state}"
 
 
 @pytest.mark.parametrize("missing", [h for h in HOLDS if h not in ("ignition-dead", "bilge-clear")])
