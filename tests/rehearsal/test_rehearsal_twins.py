@@ -7,21 +7,27 @@ from rehearsal_world import NAMES, SCENARIOS, played_once, scenario, twin_of
 
 from firststart.rehearsal.verdict import missed
 
+GAPS = {
+    "car-leads-crossed": "after the leads are put right the plan goes on to the first run, though it never ran",
+    "outboard-lanyard": "with a safety switch open the plan goes on to the first run, though it never ran",
+    "generator-low-oil-guard": "a transistor ignition without a battery is asked for a test lamp at its feed",
+    "mower-stop-wire": "with the stop circuit earthed, checks that need the stop proven are advised again and again",
+    "sled-two-faults-hurried": "a check whose guided work ends without its outcome is advised again and again",
+}  # known gaps of the tool that these scenarios show; each is taken out when it is mended
 
-@pytest.mark.xfail(
-    strict=False, reason="a known gap: most twins differ under pytest though the play alone gives the twin; cause open"
-)
+
 @pytest.mark.parametrize("name", NAMES)
 def test_a_scenario_keeps_its_promises_and_equals_its_twin(name: str) -> None:
-    """What `then` says holds at the end, and the play differs in no line from its golden twin."""
-    expected = (SCENARIOS / f"{name}.out").read_text(encoding="utf-8")
-    actual = twin_of(name)
-    difference = "".join(
-        difflib.unified_diff(expected.splitlines(True), actual.splitlines(True), f"{name}.out", "this play", n=2)
-    )
+    """What `then` says holds at the end, but for the gaps named above; and the play differs in no line from its twin.
 
-    assert missed(scenario(name), played_once(name)) == ()
+    When a play should differ, `python tests/rehearsal/rehearsal_world.py` writes the twins anew.
+    """
+    expected = (SCENARIOS / f"{name}.out").read_text(encoding="utf-8")
+    lines = expected.splitlines(keepends=True), twin_of(name).splitlines(keepends=True)
+    difference = "".join(difflib.unified_diff(*lines, f"{name}.out", "this play", n=2))
+
     assert difference == ""
+    assert (name in GAPS) == bool(missed(scenario(name), played_once(name)))
 
 
 def test_there_are_scenarios_of_every_kind_with_none_one_and_several_faults() -> None:
