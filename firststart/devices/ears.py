@@ -20,6 +20,9 @@ from firststart.units import kind_of
 NUMBER = "number"
 """The meaning of every spoken number; its value is in `Heard.text`."""
 
+OWN = "own"
+"""The meaning of the tool's own words when it listens while it speaks; they are never reported."""
+
 
 class Zone(Enum):
     """How sure the ears are."""

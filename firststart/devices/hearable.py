@@ -7,8 +7,9 @@ where a question stands.
 
 from __future__ import annotations
 
-from firststart.devices.ears import Vocabulary, spoken_units
+from firststart.devices.ears import OWN, Vocabulary, spoken_units
 from firststart.prompt.expect import GENERAL, Expectation
+from firststart.prompt.numbers import TEENS, UNITS_OF_TEN
 
 BY_VOICE: dict[str, tuple[str, ...]] = {
     "stop": ("stop", "stop stop", "stop now", "halt", "emergency"),
@@ -31,6 +32,7 @@ A general word that is not here is said with its phrases of two words and more."
 SAFETY = frozenset({"stop"})
 """Meanings that act even when half heard."""
 
+_COUNT = (*UNITS_OF_TEN[1:], *TEENS)  # seconds that are counted aloud; no starter may turn longer than these
 _YES, _NO = ("yes", "that is right", "correct"), ("no", "that is wrong", "not right")
 
 
@@ -50,14 +52,20 @@ def hearable(expects: Expectation, asleep: bool = False, confirming: bool | None
         return Vocabulary(phrases, safety=SAFETY)
     answers = {phrase.lower(): o.event for o in expects.options for phrase in o.phrases if _speakable(phrase)}
     awaited = {"yes", "no"} if confirming else set(answers.values())
-    phrases |= answers if turning else _yes_and_no(set(answers.values()), confirming) | answers
+    phrases |= _through_the_count(phrases | answers) if turning else _yes_and_no(set(answers.values()), confirming)
+    phrases |= answers
     number = expects.kind == "measure"
     safety = SAFETY | {phrases["stop"]}  # at a turning starter "stop" is an answer of the step
     return Vocabulary(
         phrases, numbers=number, safety=safety, units=spoken_units(expects.quantity) if number else (),
-        rare=frozenset(phrases.values()) - awaited - safety, while_speaking=turning,
+        rare=frozenset(phrases.values()) - awaited - safety - {OWN}, while_speaking=turning,
         quantity=expects.quantity if number else "", unit=expects.unit, low=expects.low, high=expects.high,
     )  # fmt: skip
+
+
+def _through_the_count(phrases: dict[str, str]) -> dict[str, str]:
+    """What is heard when the tool counts aloud into its own ears: its number alone, or its number and then "stop"."""
+    return dict.fromkeys(_COUNT, OWN) | {f"{number} stop": phrases["stop"] for number in _COUNT}
 
 
 def by_voice(name: str) -> tuple[str, ...]:

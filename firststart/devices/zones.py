@@ -16,7 +16,7 @@ import re
 from dataclasses import dataclass
 
 from firststart.devices.closed_decoder import Reading, Readings
-from firststart.devices.ears import NUMBER, Heard, Vocabulary, Zone
+from firststart.devices.ears import NUMBER, OWN, Heard, Vocabulary, Zone
 from firststart.errors import InputError
 from firststart.units import from_si, parse
 
@@ -106,7 +106,7 @@ def decide(guess: Guess | None, vocabulary: Vocabulary, delay: float = 0.0) -> H
 
     A safety word acts in the middle zone too: stopping for nothing costs little, going on costs more.
     """
-    if guess is None or guess.gap >= ASK_GAP:
+    if guess is None or guess.gap >= ASK_GAP or guess.reading.meaning == OWN:
         return None
     reading = guess.reading
     sure = guess.gap < SURE_GAP and guess.margin > SURE_MARGIN

@@ -2,10 +2,12 @@
 
     python tests/devices/bench_voice.py                 all voices found here, the usual noises
     python tests/devices/bench_voice.py --recordings DIR   your own recordings: DIR/VOICE/some-phrase.wav
+    python tests/devices/bench_voice.py --stop          "stop" said while the starter turns and the count is aloud
 
 Not a test. Voices are synthesised (and so is the noise): read the figures as a ranking, not as a promise for people.
 espeak comes with the package; flite, festival are used when they are installed. Each utterance goes through the whole
 chain: noise, detector of speech, end of the utterance, recogniser, zones; the tables count what the bench would get.
+"Delay" runs from the true end of the speech to the result, with the recogniser's own time counted as processor time.
 """
 
 from __future__ import annotations
@@ -41,6 +43,7 @@ from firststart.prompt.numbers import hear_number
 
 Floats = npt.NDArray[np.float64]
 RATE = 16000
+LEAD = 0.7  # seconds of noise before the speech
 
 
 def _choice(*phrases: str) -> Expectation:
@@ -205,7 +208,7 @@ NOISES = {"brown": brown, "pink": pink, "engine": engine, "compressor": compress
 
 def mixed(speech: Floats, noise: str | None, ratio: float, rng: np.random.Generator, room: bool = False) -> Floats:
     """`speech` with silence or noise around and under it, `ratio` dB of full-band power, speech at -26 dBFS."""
-    lead, tail = int(0.7 * RATE), int(1.1 * RATE)
+    lead, tail = int(LEAD * RATE), int(1.1 * RATE)
     if room:
         speech = _in_a_room(speech, rng)
     active = speech[np.abs(speech) > 0.03 * np.abs(speech).max()]
@@ -282,11 +285,18 @@ class Bench:
 
     def __init__(self) -> None:
         model = Moonshine()
-        self.listener = Listener(ClosedRecogniser(model), voice_detector())
+        self.listener = Listener(ClosedRecogniser(model), voice_detector(), clock=time.process_time)
 
-    def hear(self, expects: Expectation, samples: Floats) -> list[Heard]:
+    def hear(self, expects: Expectation, samples: Floats, end: float = 0.0) -> list[tuple[Heard, float]]:
+        """What is heard, each with its delay in seconds after the second `end` of the sound."""
         self.listener.listen_for(hearable(expects, confirming=False))
-        return [heard for block in blocks(samples) if (heard := self.listener.feed(block)) is not None]
+        found = []
+        for index, block in enumerate(blocks(samples)):
+            began = time.process_time()
+            heard = self.listener.feed(block, deaf=expects.kind == "turning")
+            if heard is not None:
+                found.append((heard, (index + 1) * 512 / RATE + time.process_time() - began - end))
+        return found
 
 
 CONDITIONS: list[tuple[str, str | None, float, bool]] = [
@@ -320,13 +330,14 @@ def run(bench: Bench, speaker: Speaker, chosen: list[Voice], share: float, seed:
                 for attempt in (0, 1):
                     key = f"{seed}|{name}|{voice}|{phrase}|{attempt}"
                     rng = np.random.default_rng(list(key.encode()))
-                    heard = bench.hear(expects, mixed(speech, noise, ratio, rng, room))
+                    found = bench.hear(expects, mixed(speech, noise, ratio, rng, room), LEAD + len(speech) / RATE)
+                    heard = [h for h, _ in found]
                     tries.append(outcome(heard, wanted_text(phrase, expects), expects))
                     if attempt == 0:
                         count = table[name, voice.kind, talk]
                         count.outcomes[tries[0]] += 1
                         if heard and not talk:
-                            count.delays.append(heard[0].delay)
+                            count.delays.append(found[0][1])
                         if tries[0] in ("wrong", "asked wrong") and (tries[0] == "wrong" or not talk):
                             wrongs.append(f"{tries[0]:11} {name:14} {voice.name:20} {phrase!r} -> {heard[0].text!r} "
                                           f"gap {heard[0].gap:.1f} margin {heard[0].margin:.1f}")
@@ -371,6 +382,51 @@ def _line(name: str, kind: str, said: Count, talk: Count) -> None:
           f"{np.percentile(delays, 50):9.0f}/{np.percentile(delays, 95):.0f}")
 
 
+def stop_table(bench: Bench, speaker: Speaker, chosen: list[Voice]) -> None:
+    """ "Stop" while the starter turns and the tool counts the seconds aloud into the same microphone."""
+    turning = Expectation("turning", (Option("release", ("stop", "released", "it stands")),))
+    print(f"{'starter, dB':12}{'voices':9}{'n':>5}{'heard':>8}{'in 0.3 s':>10}{'in 1 s':>8}{'delay ms 50/95':>16}"
+          f"{'false alarms a minute':>23}")  # fmt: skip
+    for ratio, counting in itertools.product((20, 10, 5, 0), (False, True)):
+        for group in ("espeak", "natural"):
+            voices = [v for v in chosen if (v.kind == "espeak") == (group == "espeak")]
+            delays, false, minutes = [], 0, 0.0
+            for voice in voices:
+                for seed in range(3):
+                    rng = np.random.default_rng([seed, ratio, len(voice.name)])
+                    sound, end = _cranking_with_stop(speaker, voice, ratio, counting, rng)
+                    found = bench.hear(turning, sound, end)
+                    after = [delay for _, delay in found if delay > -0.1]
+                    false += len(found) - len(after)
+                    minutes += end / 60
+                    delays.append(after[0] if after else np.inf)
+            if not delays:
+                continue
+            got = 1000 * np.array([d for d in delays if np.isfinite(d)] or [np.nan])
+            print(f"{f'{ratio} ' + ('counting' if counting else ''):12}{group:9}{len(delays):5}"
+                  f"{100 * np.mean(np.isfinite(delays)):8.0f}{100 * np.mean(np.array(delays) <= 0.3):10.0f}"
+                  f"{100 * np.mean(np.array(delays) <= 1.0):8.0f}"
+                  f"{np.median(got):9.0f}/{np.percentile(got, 95):.0f}{false / minutes:16.1f}")  # fmt: skip
+
+
+def _cranking_with_stop(
+    speaker: Speaker, voice: Voice, ratio: float, counting: bool, rng: np.random.Generator
+) -> tuple[Floats, float]:
+    """(sound, second in which "stop" ends): a starter all through, "stop" after 3 s, perhaps a count, half as loud."""
+    stop = speaker.say(voice, "stop")
+    assert stop is not None
+    out = np.zeros(6 * RATE)
+    level = 0.05 / np.sqrt(np.mean(stop[np.abs(stop) > 0.03 * np.abs(stop).max()] ** 2))
+    begin = int(rng.uniform(3.0, 4.0) * RATE)
+    out[begin:begin + len(stop)] += stop * level
+    for second, word in enumerate(("one", "two", "three", "four", "five"), 1) if counting else ():
+        said = speaker.say(Voice("espeak", "en-us"), word)
+        assert said is not None
+        out[second * RATE:second * RATE + len(said)] += said * 0.05 / np.sqrt(np.mean(said**2)) * 0.5
+    noise = starter(len(out), rng)
+    return out + noise / np.sqrt(np.mean(noise**2)) * 0.05 * 10 ** (-ratio / 20), (begin + len(stop)) / RATE
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--recordings", type=Path, help="a folder of recordings, VOICE/some-phrase.wav")
@@ -379,6 +435,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", help="only voices whose kind or name contains this")
     parser.add_argument("--noise", help="only conditions whose name contains this")
+    parser.add_argument("--stop", action="store_true", help="measure stopping a crank by voice instead")
     parser.add_argument("--wrong", action="store_true", help="list what was misheard")
     given = parser.parse_args()
     if given.noise:
@@ -388,6 +445,9 @@ def main() -> None:
         chosen = [v for v in voices(given.recordings) if not given.only or given.only in f"{v.kind} {v.name}"]
         wrongs: list[str] = []
         try:
+            if given.stop:
+                stop_table(Bench(), speaker, chosen)
+                return
             show(run(Bench(), speaker, chosen, given.share, given.seed, wrongs))
         finally:
             speaker.close()

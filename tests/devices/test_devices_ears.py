@@ -14,6 +14,7 @@ from firststart.devices import listener as listener_module
 from firststart.devices.closed_decoder import Reading, Readings
 from firststart.devices.ears import (
     NUMBER,
+    OWN,
     DeafEars,
     EarOptions,
     Ears,
@@ -109,9 +110,19 @@ def test_while_the_starter_turns_only_stop_is_heard_and_the_ears_stay_open() -> 
     turning = hearable(Expectation("turning", (Option("release", ("released",)),)))
 
     assert turning.while_speaking
-    assert {"stop", "release"} == set(turning.phrases.values())
+    assert {"stop", "release", OWN} == set(turning.phrases.values())
     assert "release" not in turning.safety
     assert not hearable(MEASURE).while_speaking
+
+
+def test_the_count_is_known_for_the_tools_own_and_stop_is_heard_behind_it() -> None:
+    """ "Three" alone is the tool counting, and never reported; "three stop" is stop."""
+    turning = hearable(Expectation("turning", (Option("release", ("stop",)),)))
+    listener, _ = _listener(n12=("three", OWN, -1.0, True))
+    listener.listen_for(turning)
+
+    assert (OWN, "release") == (turning.phrases["three"], turning.phrases["three stop"])
+    assert not [h for block in _said(12) if (h := listener.feed(block, deaf=True))]
 
 
 def test_stop_acts_when_half_heard_whatever_it_means_at_the_step() -> None:

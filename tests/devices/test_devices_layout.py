@@ -21,14 +21,14 @@ def test_nothing_is_wider_than_the_terminal(width: int) -> None:
     """From 40 columns to 200 every line fits."""
     text = "".join(part for _, part in block(PROMPT, width, big=True))
 
-    assert [] == [line for line in text.splitlines() if len(line) > width]
+    assert [line for line in text.splitlines() if len(line) > width] == []
 
 
 def test_answers_are_not_broken_inside() -> None:
     """A line ends between answers, never inside one."""
     lines = answers(MANY, 40).splitlines()
 
-    assert 9 == sum(line.count("[") for line in lines)
+    assert sum(line.count("[") for line in lines) == 9
     assert all(line.startswith("[") for line in lines)
 
 
@@ -38,11 +38,11 @@ def test_the_caution_comes_before_the_action_with_its_word() -> None:
     lines = plain_lines(PROMPT)
 
     assert text.index("WARNING") < text.index("Put out")
-    assert "WARNING: Petrol vapour explodes." == lines[0]
+    assert lines[0] == "WARNING: Petrol vapour explodes."
 
 
 def test_large_letters_are_five_lines_high() -> None:
     """A short word is drawn in block letters; one that does not fit stands in capitals."""
-    assert 5 == len(large("fuel", 80).splitlines())
-    assert "F U E L" == large("fuel", 20)
-    assert "EXTINGUISHERS EVERYWHERE ALWAYS" == large("extinguishers everywhere always", 40)
+    assert len(large("fuel", 80).splitlines()) == 5
+    assert large("fuel", 20) == "F U E L"
+    assert large("extinguishers everywhere always", 40) == "EXTINGUISHERS EVERYWHERE ALWAYS"
