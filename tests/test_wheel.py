@@ -47,12 +47,12 @@ def test_the_wheel_works_outside_the_checkout(wheel: Path, tmp_path: Path) -> No
     (site / "libraries.pth").write_text("\n".join(lines) + "\n", encoding="utf-8")
     install = [sys.executable, "-m", "pip", "install", "--quiet", "--no-deps", "--no-index", "--target", str(site)]
     subprocess.run([*install, str(wheel)], check=True, capture_output=True)
+    environment = {k: v for k, v in os.environ.items() if k != "PYTHONPATH"}
     python = fresh / ("Scripts" if os.name == "nt" else "bin") / "python"
     where = "import firststart, sys; sys.stdout.write(firststart.__file__)"
-    found = subprocess.run([python, "-c", where], check=True, capture_output=True, text=True, cwd=tmp_path).stdout
-    played = subprocess.run(
-        [python, "-m", "firststart", "rehearse", "--quiet"], capture_output=True, text=True, cwd=tmp_path, check=False
-    )
+    told = {"capture_output": True, "text": True, "cwd": tmp_path, "env": environment}
+    found = subprocess.run([python, "-c", where], check=True, **told).stdout
+    played = subprocess.run([python, "-m", "firststart", "rehearse", "--quiet"], check=False, **told)
 
     assert str(site) in found
     assert 0 == played.returncode, played.stderr
