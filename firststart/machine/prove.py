@@ -132,8 +132,25 @@ def _waiting(library: Library, only: Collection[str] | None) -> Iterator[Problem
                 told.add(name)
                 shown = ", ".join(holds) or "each other"
                 engine = ", ".join(f"{f} {w}" for f, w in kind.words.items()) or "an engine of which nothing is known"
-                message = f"can never be done ({engine}): nothing that can be done before it meets {shown}"
+                path = " > ".join(_circle(name, stuck, library, kind.words))
+                message = (
+                    f"can never be done ({engine}): nothing that can be done before it meets {shown} "
+                    f"(path: {path}); let it be met without this work"
+                )
                 yield _at(library, library.procedures[name], ("prereq",), message)
+
+
+def _circle(
+    name: str, stuck: Mapping[str, tuple[str, ...]], library: Library, words: Mapping[str, str]
+) -> tuple[str, ...]:
+    """Work that waits for work: from `name` to where it waits for itself, or for nothing that there is."""
+    path = [name]
+    while path.count(path[-1]) == 1:
+        makers = [m for hold in stuck[path[-1]] for m in library.establishers(hold, words) if m in stuck]
+        if not makers:
+            break
+        path.append(next((m for m in makers if m in path), makers[0]))
+    return tuple(path)
 
 
 def _at(library: Library, procedure: Procedure, path: tuple[str | int, ...], message: str) -> Problem:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from firststart.errors import Problem
 from firststart.procedure.library import established_by
-from firststart.procedure.model import HazardClass, HoldPoint, Procedure, Safety
+from firststart.procedure.model import HazardClass, Procedure, Safety
 from firststart.procedure.needs import hazards_of
 from firststart.procedure.reader import Document
 from firststart.procedure.validate import model_of
@@ -33,7 +33,7 @@ def merge_safety(shipped: Safety, document: Document, problems: list[Problem]) -
             points[name] = point
     hazards = {name: _joined(old, added.hazards.get(name)) for name, old in shipped.hazards.items()}
     hazards.update({name: new for name, new in added.hazards.items() if name not in hazards})
-    merged = Safety.model_validate({"hold-points": _plain(points), "hazards": _plain(hazards)})
+    merged = shipped.model_copy(update={"hold_points": points, "hazards": hazards})
     problems += safety_problems(added, document, merged)
     return merged
 
@@ -109,6 +109,3 @@ def _joined(old: HazardClass, more: HazardClass | None) -> HazardClass:
         }
     )
 
-
-def _plain(models: dict[str, HoldPoint] | dict[str, HazardClass]) -> dict[str, object]:
-    return {name: model.model_dump(by_alias=True) for name, model in models.items()}

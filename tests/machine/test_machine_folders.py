@@ -1,0 +1,120 @@
+"""A user's own folder adds, and weakens nothing: each refusal has its own smallest folder, with place and remedy."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from firststart.bench.verify import JUDGE_WORDS, find_problems
+from firststart.engine.profile import WORDS
+from firststart.errors import DataError, UnknownName
+from firststart.machine.compile import compile_table
+from firststart.machine.table import PERMIT
+from firststart.procedure.catalogue import data_folder, load_library, load_with_problems
+from firststart.procedure.library import Library
+from firststart.procedure.model import HazardClass, Procedure, Safety
+
+BAD = Path(__file__).resolve().parent / "bad"
+NAMES = sorted(p.name for p in BAD.iterdir() if p.is_dir())
+
+
+def folders_of(name: str) -> tuple[Path, ...]:
+    """The folder of that name, or the folders in it when it has several."""
+    several = sorted(p for p in (BAD / name).iterdir() if p.is_dir() and (p / "work").is_dir())
+    return tuple(several) or (BAD / name,)
+
+
+def problems_of(name: str) -> list[str]:
+    """What loading and proving finds in the shipped procedures with one bad folder beside them."""
+    folders = folders_of(name)
+    library, problems = load_with_problems(data_folder("procedures"), folders)
+    own = {p.stem for folder in folders for p in (folder / "work").glob("*.yaml")}
+    if library is not None and not problems:
+        problems += find_problems(library, sorted(own))[0]
+    return [str(p) for p in sorted(set(problems))]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_bad_folder_is_refused_with_place_and_remedy(name: str) -> None:
+    """The problems of the smallest bad folder are exactly those written beside it."""
+    expected = (BAD / f"{name}.problems").read_text(encoding="utf-8").strip().splitlines()
+
+    assert expected == problems_of(name)
+
+
+@pytest.mark.parametrize("name", [n for n in NAMES if n not in ("folder-nobody-establishes", "folder-cycle")])
+def test_the_bench_does_not_open_with_a_folder_that_weakens(name: str) -> None:
+    """What takes a guard away is refused when it is read, not only when somebody verifies."""
+    with pytest.raises(DataError):
+        load_library(data_folder("procedures"), folders_of(name))
+
+
+def crank_of(hazard: list[str]) -> Procedure:
+    """A procedure that cranks, of whatever classes its author wrote."""
+    return Procedure.model_validate({
+        "id": "mine", "title": "My own crank", "purpose": "Crank it in my own way.", "stage": "spark", "minutes": 1,
+        "steps": {"turn": {"cmd": "Crank it.", "why": "It shows.", "hazard": hazard, "go": "done",
+                           "crank": {"purpose": "spin", "seconds": 5}}},
+        "results": {"done": {"outcome": "ok", "say": "Done."}},
+    })  # fmt: skip
+
+
+def with_class(safety: Safety, name: str, holds: tuple[str, ...], permit: bool) -> Safety:
+    note = {"signal": "WARNING", "text": "Mind your hands."}
+    added = HazardClass.model_validate({"say": "my class", "holds": list(holds), "permit": permit, "cautions": [note]})
+    return safety.model_copy(update={"hazards": {**safety.hazards, name: added}})
+
+
+@pytest.mark.parametrize("hazard", [[], ["my-class"], ["hot-parts"]])
+def test_whoever_writes_it_a_crank_demands_what_cranking_demands(library: Library, hazard: list[str]) -> None:
+    """No class, or a light one of one's own: hold points and permit of cranking stand before every crank."""
+    safety = with_class(library.safety, "my-class", (), True)
+    table = compile_table(crank_of(hazard), safety, JUDGE_WORDS, {"fuel": "petrol"}, 1)
+    gate = table.leaving["turn.gate"][0]
+
+    assert table.initial == "turn.gate"
+    assert set(library.safety.hazards["cranking"].holds) | {PERMIT} <= gate.needs
+    assert gate.needs <= set(table.states["turn"].needs)
+
+
+def test_a_name_that_does_not_exist_compiles_to_nothing(library: Library) -> None:
+    """A class with a hold point nobody knows, and a class nobody knows, stop the compiler."""
+    with pytest.raises(UnknownName, match="no hold point"):
+        safety = with_class(library.safety, "my-class", ("place-redy",), False)
+        compile_table(crank_of(["my-class"]), safety, JUDGE_WORDS, {}, 1)
+    with pytest.raises(UnknownName, match="no hazard class"):
+        compile_table(crank_of(["my-clas"]), library.safety, JUDGE_WORDS, {}, 1)
+
+
+def test_a_folder_of_ones_own_adds_hold_points_to_a_shipped_class(tmp_path: Path) -> None:
+    """More may be demanded; what ships is demanded still."""
+    (tmp_path / "hazards.yaml").write_text(
+        "hold-points:\n  gloves-on: {say: the gloves on, why: Hands.}\n"
+        "hazards:\n  cranking:\n    say: cranking\n    holds: [gloves-on]\n    cautions:\n"
+        "      - {signal: NOTICE, text: Gloves on.}\n",
+        encoding="utf-8",
+    )
+    shipped = load_library(data_folder("procedures")).safety
+    merged = load_library(data_folder("procedures"), (tmp_path,)).safety
+
+    assert {*shipped.hazards["cranking"].holds, "gloves-on"} == set(merged.hazards["cranking"].holds)
+    assert merged.hazards["cranking"].permit
+    assert set(shipped.hazards["cranking"].cautions) < set(merged.hazards["cranking"].cautions)
+    assert shipped.hold_points == {n: p for n, p in merged.hold_points.items() if n in shipped.hold_points}
+
+
+def test_what_a_stop_leads_to_may_not_wait(library: Library) -> None:
+    """A hazard, a wait or a prerequisite in the work after a stop is told by verify."""
+    work = library.procedures["make-safe"]
+    step = work.steps["key-off"].model_copy(update={"hazard": ("hot-parts",)})
+    spoilt = (
+        work.model_copy(update={"prereq": ("place-ready",)}),
+        work.model_copy(update={"applies": {"fuel": (WORDS["fuel"][0],)}}),
+        work.model_copy(update={"steps": {**work.steps, "key-off": step}}),
+    )
+    for bad in spoilt:
+        beside = replace(library, procedures={**library.procedures, "make-safe": bad})
+        problems, _proof = find_problems(beside, ("make-safe",))
+        assert any("stop" in p.message for p in problems)
