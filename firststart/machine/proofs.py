@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from firststart.engine.profile import applies
 from firststart.machine.compile import events_of
-from firststart.machine.table import EVENTLESS, FINAL, GATE, LEAVE, PERMIT, Table
+from firststart.machine.table import EVENTLESS, FINAL, GATE, LEAVE, PERMIT, PREREQ, Table
 from firststart.procedure.model import Safety
 from firststart.procedure.needs import CRANKING
 
@@ -63,6 +63,21 @@ def gated(p: Proven) -> Faults:
             missing = ", ".join(sorted(demanded - set(state.needs)))
             yield p.fault(name, f"the step does not ask for {missing} again when it begins")
         yield from _kept(p, name, gate, demanded - {PERMIT})
+
+
+def begun(p: Proven) -> Faults:
+    """Nothing is reached before the hold points of `prereq`, as far as they are for this engine."""
+    points = p.safety.hold_points
+    wanted = {h for h in p.table.procedure.prereq if applies(points[h].applies, p.table.words, unknown=True)}
+    if not wanted:
+        return
+    if p.table.initial != PREREQ:
+        yield p.fault(p.table.initial, f"the work begins without {', '.join(sorted(wanted))}")
+        return
+    for arrow in p.table.leaving[PREREQ]:
+        if arrow.event != LEAVE and (arrow.lacking or not wanted <= arrow.needs):
+            missing = ", ".join(sorted(wanted - arrow.needs))
+            yield p.fault(PREREQ, f"the work begins without {missing or 'its hold points'}")
 
 
 def _kept(p: Proven, name: str, gate: str, holds: set[str]) -> Faults:
@@ -183,4 +198,4 @@ def _path(came_from: Mapping[str, str], state: str) -> tuple[str, ...]:
     return tuple(reversed(path))
 
 
-PROOFS: tuple[Callable[[Proven], Faults], ...] = (gated, ends, covered, rests)
+PROOFS: tuple[Callable[[Proven], Faults], ...] = (begun, gated, ends, covered, rests)

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, timedelta
+
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from job_desk import HOLDS, clock_of, crank, fresh, meet, new_desk, ready_to_crank, set_clock, wait_of
 
 from firststart.bench.desk import Desk, resume_job
 from firststart.errors import InputError
 from firststart.job import facts as f
 from firststart.job import inputs as i
+from firststart.job.fold import fold
 from firststart.job.rules import Rules
+from firststart.job.situation import Situation
 from firststart.journal.memory import MemoryJournal
 
 HOUR = 3600.0
+START = datetime(2026, 5, 2, 9, 0, tzinfo=UTC)
 
 
 def closed_for(desk: Desk, rules: Rules, gap: float, set_s: float = 0.0) -> Desk:
@@ -241,6 +248,21 @@ def test_a_question_that_was_not_answered_stands_after_the_next_restart(spin_rul
 
     assert again.situation.withheld_s >= 5 * HOUR
     assert again.situation.place_doubted
+
+
+@given(st.lists(st.tuples(st.floats(-1e6, 1e6), st.sampled_from((0.0, 0.0, 7200.0, -7200.0))), max_size=20))
+def test_effective_time_never_runs_back(steps: list[tuple[float, float]]) -> None:
+    """Whatever the clock said at each entry, and however it was corrected, time goes on or stands."""
+    situation = fold(Situation(), f.JobOpened(at=START, job="j", engine="e", tool="t"))
+    for seconds, shift in steps:
+        at = START + timedelta(seconds=seconds)
+        fact = f.ClockSet(at=at, shift_s=shift) if shift else f.NoteAdded(at=at, text="x")
+        after = fold(situation, fact)
+        assert situation.now is not None
+        assert after.now is not None
+        assert after.now >= situation.now
+        assert after.effective(at - timedelta(days=9)) >= after.now
+        situation = after
 
 
 def test_an_older_record_reads_as_before(spin_rules: Rules) -> None:
