@@ -22,7 +22,7 @@ from firststart.job.rules import Rules
 from firststart.procedure.catalogue import data_folder, load_library
 
 SEEDS = st.integers(0, 2**32)
-LIVES = 24  # whole random lives in the normal tests; `long_run.py` lives thousands
+LIVES = 12  # whole random lives in the normal tests; `long_run.py` lives thousands
 
 
 class Cache:
@@ -87,12 +87,12 @@ class AnythingGoes(RuleBasedStateMachine):
 
 
 AnythingGoes.TestCase.settings = settings(
-    max_examples=25, stateful_step_count=25, deadline=None, suppress_health_check=list(HealthCheck)
+    max_examples=12, stateful_step_count=25, deadline=None, suppress_health_check=list(HealthCheck)
 )
 test_anything_goes = AnythingGoes.TestCase
 
 
 @pytest.mark.parametrize("seed", range(LIVES))
 def test_a_random_life_breaks_no_rule(seed: int, rules: Rules) -> None:
-    """Two hundred acts of a random person at a random engine."""
-    live(rules, seed, 200, Tally())
+    """A hundred and fifty acts of a random person at a random engine."""
+    live(rules, seed, 150, Tally())
