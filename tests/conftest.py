@@ -17,6 +17,15 @@ settings.register_profile("quiet", deadline=None)  # how fast a busy machine is 
 settings.load_profile("quiet")
 
 
+LONG = ("test_cli_whole_job", "test_devices_hearing", "test_report_browser", "test_cli_private", "test_wheel")
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The few long tests begin first, so that no core waits for one at the end; the rest stays in random order."""
+    items.sort(key=lambda item: item.path.stem not in LONG)
+
+
 def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line("markers", "external: checked against a value or a library from outside the project")
 
