@@ -12,7 +12,7 @@ from firststart.job import facts as f
 from firststart.job import inputs as i
 from firststart.job.clock import DRIFT_S
 from firststart.job.decide import decide
-from firststart.job.fold import fold, fold_all
+from firststart.job.fold import fold, seconds_of
 from firststart.job.rules import Rules
 from firststart.job.situation import Situation
 from firststart.journal.port import Journal
@@ -39,10 +39,11 @@ class Desk:
         A clock that jumped is a fact of its own, kept also when the input itself is refused.
         """
         noticed = self._notice()
-        if isinstance(given, i.Go | i.Resume | i.Begin | i.CarryOn | i.Tick):
-            self.share()
         if isinstance(given, i.Resume):
             given = i.Resume(self._covered)
+            self._share(self.situation.now)  # what was done elsewhere since then is asked about first
+        elif isinstance(given, i.Go | i.Begin | i.CarryOn | i.Tick):
+            self.share()
         self._covered = True
         self.last = (*noticed, *self._follow(given))
         return self.last
@@ -52,17 +53,28 @@ class Desk:
         if facts:
             self.journal.append(self.job, self.situation.count, facts)
             for fact in facts:
-                self.situation = fold(self.situation, fact)
+                self.take(fact)
+        if isinstance(given, i.Resume) or any(isinstance(fact, f.ClockSet) for fact in facts):
+            self.share()
         return facts
+
+    def take(self, fact: f.Fact) -> None:
+        """Fold in a fact that is in the record."""
+        self.situation = fold(self.situation, fact)
+        self._others.axis.follow(fact, self.situation)
 
     def _notice(self) -> tuple[f.Fact, ...]:
         """The facts of a time of day that has not run as the steady clock has since the last look."""
         ahead = self._ahead()
         if abs(ahead) <= DRIFT_S:
             return ()
-        facts = self._follow(i.ClockJumped(ahead)) if self._covered else ()
+        before = (self._wall, self._steady)
         self._wall, self._steady = self.clock.now(), self.clock.monotonic()
-        return facts
+        try:
+            return self._follow(i.ClockJumped(ahead)) if self._covered else ()
+        except Exception:
+            self._wall, self._steady = before  # not recorded, so still to be noticed
+            raise
 
     def _ahead(self) -> float:
         """Seconds that the time of day has run more than the steady clock since the last look."""
@@ -71,7 +83,10 @@ class Desk:
 
     def share(self) -> None:
         """Look at the record for cranking of the same starter in other jobs, also while this one is open."""
-        others = self._others.look(self.situation, self.clock.now())
+        self._share(self.now)
+
+    def _share(self, at: datetime | None) -> None:
+        others = self._others.look(self.situation.engine, seconds_of(at if at is not None else self.now))
         if others != self.situation.other_cranks:
             self.situation = replace(self.situation, other_cranks=others)
 
@@ -100,6 +115,9 @@ def open_job(rules: Rules, journal: Journal, clock: Clock, opening: i.Open) -> D
 
 def resume_job(rules: Rules, journal: Journal, clock: Clock, job: str) -> Desk:
     """A job from its record. Raises UnknownName, RecordError. The caller submits `Resume` to go on with it."""
-    desk = Desk(rules, journal, clock, fold_all(journal.read(job)), job)
+    facts = journal.read(job)
+    desk = Desk(rules, journal, clock, Situation(), job)
+    for fact in facts:
+        desk.take(fact)
     desk.share()
     return desk

@@ -1,44 +1,109 @@
-"""Jobs on one engine share one starter: their cranks are put on the axis of time of the job at hand."""
+"""Jobs on one engine share one starter: their cranks are put on the axis of time of the job at hand.
+
+All jobs of a record saw the same time of day, right or wrong. What a time of day means on this job's axis is
+told by its own corrections of the clock. Where several meanings fit, the latest is taken: a crank that is
+thought to be too young costs a rest, one that is thought to be too old costs a starter.
+"""
 
 from __future__ import annotations
 
-from dataclasses import replace
-from datetime import datetime
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, field
 
-from firststart.job.fold import fold_all, seconds_of
+from firststart.job import facts as f
+from firststart.job.fold import fold, seconds_of
 from firststart.job.situation import Situation
 from firststart.journal.port import Journal
 from firststart.starter.permit import Crank
 
 
+@dataclass
+class Axis:
+    """What the times of day of one job's entries meant: spans of one shift each, and the gaps between them."""
+
+    spans: list[tuple[float, float, float]] = field(default_factory=list)  # times of day from, to; shift
+    gaps: list[tuple[float, float, float]] = field(default_factory=list)  # times of day from, to; time after it
+    _withheld: list[tuple[float, float]] = field(default_factory=list)
+
+    def follow(self, fact: f.Fact, after: Situation) -> None:
+        """One more entry, and the situation after it."""
+        wall = fact.at.timestamp()
+        if not self.spans:
+            self.spans.append((-math.inf, wall, after.shift_s))
+        start, before, shift = self.spans[-1]
+        if not isinstance(fact, f.ClockSet):
+            self.spans[-1] = (start, max(before, wall), shift)
+            return
+        now = seconds_of(after.now) if after.now is not None else wall
+        self.gaps.append((min(before, wall), max(before, wall), now))
+        if fact.withheld_s > 0:
+            self._withheld.append((before, wall))
+        elif fact.withheld_s < 0:
+            if fact.shift_s > 0:  # the date was right: what had been withheld did pass
+                self.spans += [(a, b, after.shift_s) for a, b in self._withheld]
+            self._withheld.clear()
+        self.spans.append((wall, wall, after.shift_s))
+
+    def latest(self, wall: float, now: float) -> float | None:
+        """The latest time not after `now` that the time of day `wall` can mean; None when it lies ahead."""
+        last = len(self.spans) - 1
+        meant = [wall + s for n, (a, b, s) in enumerate(self.spans) if a <= wall and (wall <= b or n == last)]
+        meant += [after for a, b, after in self.gaps if a <= wall <= b]
+        return max((m for m in meant if m <= now), default=None)
+
+
 class OtherCranks:
-    """The cranks of other jobs on the same engine. What was seen once keeps its place in time."""
+    """The cranks of other jobs on the same engine, on the axis of the job at hand."""
 
     def __init__(self, journal: Journal, job: str) -> None:
-        self.journal, self.job = journal, job
-        self._seen: dict[Crank, Crank] = {}
+        self.journal, self.job, self.axis = journal, job, Axis()
+        self._ahead: dict[_Turn, float] = {}  # cranks of a clock that was ahead, and where they were put
 
-    def look(self, situation: Situation, wall: datetime) -> tuple[Crank, ...]:
-        """All of them now, in order of time; an unfinished one counts to its limit at least.
-
-        The other job's clock may have been set since: its axis is moved onto this one's, and a crank that
-        would lie in the future is taken as ended just now.
-        """
-        now = seconds_of(situation.effective(wall))
-        found: list[Crank] = []
-        for facts in self.journal.cranks_of_others(self.job, situation.engine):
-            other = fold_all(facts)
-            cranks = list(other.cranks)
-            if other.open_crank is not None:
-                cranks.append(Crank(seconds_of(other.open_crank.began), other.open_crank.limit_s, False))
-            found += [self._placed(crank, situation.shift_s - other.shift_s, now) for crank in cranks]
+    def look(self, engine: str, now: float) -> tuple[Crank, ...]:
+        """All of them at the time `now` of this job, in order; one under way counts to its limit at least."""
+        found = [
+            self._placed(turn, now)
+            for facts in self.journal.cranks_of_others(self.job, engine)
+            for turn in _turns(facts)
+        ]
         return tuple(sorted(found, key=lambda c: c.start))
 
-    def _placed(self, crank: Crank, shift: float, now: float) -> Crank:
-        if crank not in self._seen:
-            start = min(crank.start + shift, now - (crank.seconds if crank.sure else 0.0))
-            self._seen[crank] = replace(crank, start=start)
-        return self._seen[crank]
+    def _placed(self, turn: _Turn, now: float) -> Crank:
+        """On this job's axis. What lies ahead of its clock is taken to have happened when it was first seen."""
+        seen = [self.axis.latest(wall, now) for wall in turn.walls]
+        ahead = [min(self._ahead.setdefault(turn, now), now)] if None in seen else []
+        return Crank(max([*ahead, *(s for s in seen if s is not None)]) - turn.back_s, turn.seconds, turn.sure)
+
+
+@dataclass(frozen=True)
+class _Turn:
+    """A crank of another job, begun `back_s` before a moment that it knows by two times of day.
+
+    One is what the clock said then, the other what it would have said by the clock as that job knows it now.
+    """
+
+    walls: tuple[float, float]
+    back_s: float
+    seconds: float
+    sure: bool
+
+
+def _turns(facts: Iterable[f.Fact]) -> list[_Turn]:
+    """Each crank of a job; one that never ended is known by its beginning alone."""
+    situation, found, opened = Situation(), list[tuple[float, float, float, float, bool]](), None
+    for fact in facts:
+        situation = fold(situation, fact)
+        wall, known = fact.at.timestamp(), seconds_of(situation.now or fact.at)
+        if isinstance(fact, f.CrankBegan):
+            opened = (wall, known, 0.0, fact.limit_s, False)
+        elif isinstance(fact, f.CrankEnded):
+            opened = None
+            found.append((wall, known, fact.seconds, fact.seconds, fact.sure))
+        elif isinstance(fact, f.CrankTold):
+            found.append((wall - fact.ago_s, known - fact.ago_s, fact.seconds, fact.seconds, False))
+    every = [*found, opened] if opened is not None else found
+    return [_Turn((w, k - situation.shift_s), back, seconds, sure) for w, k, back, seconds, sure in every]
 
 
 def same_engine(journal: Journal, engine: str) -> str:

@@ -221,7 +221,7 @@ def _resume(d: Draft, given: i.Resume) -> None:
     if crank is not None:
         d.end_crank(None, seen=False)
         d.attempt(lambda: d.after_crank(crank))
-    d.settle()
+    d.attempt(d.settle)  # what was noticed of the clock stands, whatever the work says
 
 
 def _place(d: Draft, given: i.NamePlace) -> None:

@@ -25,6 +25,7 @@ from firststart.units import Measured, parse
 
 NORMAL_AIR_K = 303.15  # with the air's temperature unknown the winding is taken to start warm (30 degC)
 MAX_CRANK_S = 30.0
+_ROUNDING_S = 1e-3
 
 
 class Rules:
@@ -128,21 +129,25 @@ class Rules:
         An engine that no motor turns needs no rest, but one that was owed when its profile was changed stays owed.
         """
         air = self.profile(situation.profile).si("air-temperature")
-        given = permit(
-            situation.all_cranks() if self.starts_by_motor(situation) else (),
-            self.duty(situation),
-            seconds_of(now),
-            air if air is not None else NORMAL_AIR_K,
-            wanted_s,
-        )
+        cranks = situation.all_cranks() if self.starts_by_motor(situation) else ()
+        at = seconds_of(now)
+        ahead = max((c.start + c.seconds - at for c in cranks), default=0.0)  # of another job, by another clock
+        air = air if air is not None else NORMAL_AIR_K
+        given = permit(cranks, self.duty(situation), at + max(ahead, 0.0), air, wanted_s)
+        if ahead > _ROUNDING_S:
+            given = _withheld(given, given.wait_s + ahead)
         owed = (situation.rest_until - now).total_seconds() if situation.rest_until is not None else 0.0
         if owed <= 0:
             return given
-        wait = max(owed, given.wait_s)
-        reason = given.reason if given.wait_s >= owed else f"Let the starter rest for {math.ceil(wait)} seconds."
-        return replace(given, allowed=False, seconds=0.0, wait_s=wait, reason=reason, rule=given.rule or "duty")
+        return given if given.wait_s >= owed else _withheld(given, owed)
 
     def truths(self, situation: Situation, now: datetime) -> frozenset[str]:
         """What guards may rely on at the effective time `now`: fresh hold points, and the permit."""
         holds = fresh_holds(self.library.safety, situation, now)
         return holds | {PERMIT} if self.permit(situation, now).allowed else holds
+
+
+def _withheld(given: Permit, wait: float) -> Permit:
+    """The permit as it is while the starter has to rest for `wait` seconds, for a reason that cranks alone do not show."""
+    reason = f"Let the starter rest for {math.ceil(wait)} seconds."
+    return replace(given, allowed=False, seconds=0.0, wait_s=wait, reason=reason, rule=given.rule or "duty")

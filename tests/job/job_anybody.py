@@ -36,6 +36,7 @@ class Anybody:
     def __init__(self, rules: Rules, r: Random, tally: Tally) -> None:
         self.rules, self.r = rules, r
         self.job = Watched(rules, Starter(), tally)
+        self.others: list[Watched] = []
         self.names = list(rules.library.procedures)
         self.cranking = [n for n, p in rules.library.procedures.items() if any(s.crank for s in p.steps.values())]
         self.luck = r.choice((0.6, 0.9, 0.97))  # how often the answer is the one that leads on
@@ -172,6 +173,23 @@ class Anybody:
     def suspend(self) -> None:
         self.job.suspend(self._gap())
 
+    def other_job(self) -> None:
+        """Go over to another job on the same engine, a new one or one that was begun before."""
+        if self.job.turning is not None:
+            return
+        old = self.job
+        if self.others and self.r.random() < 0.8:
+            number = self.r.randrange(len(self.others))
+            if not self.others[number].take_up(old.truth):
+                return
+            self.job, self.others[number] = self.others[number], old
+        elif len(self.others) < 3:
+            name = f"{old.job}'{len(self.others)}"
+            self.job = Watched(self.rules, old.starter, old.tally, old.truth, name, old.clock, old.journal)
+            self.others.append(old)
+            for field, word in engine(self.r).items():
+                self.job.submit(i.SetProfile(field, word=word))
+
     def closing(self) -> None:
         """Close the job for good, try to go on with it, and begin another on the same engine."""
         if self.r.random() > 0.15 or not self.job.submit(i.Close()):
@@ -210,5 +228,6 @@ def engine(r: Random) -> dict[str, str]:
 
 ODD: tuple[Callable[[Anybody], None], ...] = (
     Anybody.stop, Anybody.any_input, Anybody.any_input, Anybody.any_input, Anybody.tell, Anybody.profile,
-    Anybody.number, Anybody.wait, Anybody.restart, Anybody.set_clock, Anybody.suspend, Anybody.closing,
+    Anybody.number, Anybody.other_job, Anybody.other_job, Anybody.wait, Anybody.restart, Anybody.set_clock,
+    Anybody.suspend, Anybody.closing,
 )  # fmt: skip

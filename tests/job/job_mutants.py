@@ -176,9 +176,15 @@ CLOCKS = (
     Mutant("time runs back", J + "situation:Situation.effective", "max(shifted, self.now) if self.now is not None else shifted", "shifted", "clock"),
     Mutant("the bench does not look at its clocks", B + "desk:Desk._notice", "if abs(ahead) <= DRIFT_S:", "if True:", "clock"),
     Mutant("the shown time jumps", B + "desk:Desk.wall", "if abs(ahead) > DRIFT_S else", "if False else", "clock"),
-    Mutant("other benches are not looked at", B + "desk:Desk.share", "if others != self.situation.other_cranks:", "if False:"),
+    Mutant("other benches are not looked at", B + "desk:Desk._share", "if others != self.situation.other_cranks:", "if False:"),
     Mutant("capitals make another starter", B + "sharing:_plain", '" ".join(name.casefold().split())', "name"),
-    Mutant("another job's clock is taken as it is", B + "sharing:OtherCranks._placed", "min(crank.start + shift, now - (crank.seconds if crank.sure else 0.0))", "crank.start"),
+    Mutant("another job's clock is taken as it is", B + "sharing:OtherCranks._placed", "for wall in turn.walls", "for wall in turn.walls[:1]"),
+    Mutant("what a clock ahead says is waited for", B + "sharing:OtherCranks._placed", "min(self._ahead.setdefault(turn, now), now)", "now"),
+    Mutant("the latest meaning is not taken", B + "sharing:Axis.latest", "max((m for", "min((m for", "sharing"),
+    Mutant("gaps mean nothing to other jobs", B + "sharing:Axis.latest", "for a, b, after in self.gaps", "for a, b, after in ()", "sharing"),
+    Mutant("a right date means nothing to other jobs", B + "sharing:Axis.follow", "if fact.shift_s > 0:", "if False:", "sharing"),
+    Mutant("a crank that lies ahead breaks the permit", J + "rules:Rules.permit", "if ahead > _ROUNDING_S:", "if False:", "sharing"),
+    Mutant("taking up again can be refused", J + "decide:_resume", "d.attempt(d.settle)", "d.settle()", "sharing"),
 )  # fmt: skip
 
 MERGING = (

@@ -114,10 +114,26 @@ class Watched:
         assert fold_all(facts[cut:], fold_all(facts[:cut])) == fold_all(facts), "a split journal folds otherwise"
         self.desk = resume_job(self.rules, self.journal, self.clock, self.job)
         self.tally.restarts += 1
-        self.restarted = True
-        self.submit(i.Resume())
-        self.restarted = False
+        self._resume()
         assert self._wait() >= before - (self.truth - at) - 0.1, "a restart shortened the rest"
+
+    def _resume(self) -> None:
+        self.restarted = True
+        assert self.submit(i.Resume()), "taking the job up again was refused"
+        self.restarted = False
+
+    def take_up(self, truth: float) -> bool:
+        """Go on with this job after another one was worked on; False when a clock set back hides how long that was."""
+        assert self.turning is None, "nobody leaves a starter that turns"
+        newest, shift = self.desk.situation.now, self.desk.situation.shift_s
+        assert newest is not None
+        gap = (self.clock.now() + _span(shift) - newest).total_seconds()
+        if -10 < gap < truth - self.looked - 1:
+            return False
+        self.truth = truth
+        self.desk = resume_job(self.rules, self.journal, self.clock, self.job)
+        self._resume()
+        return True
 
     def _wait(self) -> float:
         """The rest that this job's own cranks still ask for."""

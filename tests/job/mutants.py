@@ -28,6 +28,7 @@ TESTS = {
     "rounds": ("tests/job/test_job_ways_round.py",),
     "decide": ("tests/job/test_job_decide.py",),
     "clock": ("tests/job/test_job_clock.py",),
+    "sharing": ("tests/job/test_job_sharing.py",),
     "undoing": ("tests/job/test_job_undoing.py",),
     "places": ("tests/job/test_job_undoing.py",),
     "motor": ("tests/job/test_job_undoing.py",),
