@@ -17,6 +17,8 @@ from firststart.job.situation import Situation
 from firststart.journal.port import Journal
 from firststart.starter.permit import Crank
 
+_TOUCH_S = 1e-3  # times of day nearer than this are the same one
+
 
 @dataclass
 class Axis:
@@ -47,10 +49,10 @@ class Axis:
 
     def latest(self, wall: float, now: float) -> float | None:
         """The latest time not after `now` that the time of day `wall` can mean; None when it lies ahead."""
-        last = len(self.spans) - 1
-        meant = [wall + s for n, (a, b, s) in enumerate(self.spans) if a <= wall and (wall <= b or n == last)]
-        meant += [after for a, b, after in self.gaps if a <= wall <= b]
-        return max((m for m in meant if m <= now), default=None)
+        last, low, high = len(self.spans) - 1, wall - _TOUCH_S, wall + _TOUCH_S
+        meant = [wall + s for n, (a, b, s) in enumerate(self.spans) if a <= high and (low <= b or n == last)]
+        meant += [after for a, b, after in self.gaps if a <= high and low <= b]
+        return max((min(m, now) for m in meant if m <= now + _TOUCH_S), default=None)
 
 
 class OtherCranks:

@@ -148,6 +148,6 @@ class Rules:
 
 
 def _withheld(given: Permit, wait: float) -> Permit:
-    """The permit as it is while the starter has to rest for `wait` seconds, for a reason that cranks alone do not show."""
+    """The permit while the starter has to rest for `wait` seconds, for a reason that cranks alone do not show."""
     reason = f"Let the starter rest for {math.ceil(wait)} seconds."
     return replace(given, allowed=False, seconds=0.0, wait_s=wait, reason=reason, rule=given.rule or "duty")

@@ -180,7 +180,7 @@ CLOCKS = (
     Mutant("capitals make another starter", B + "sharing:_plain", '" ".join(name.casefold().split())', "name"),
     Mutant("another job's clock is taken as it is", B + "sharing:OtherCranks._placed", "for wall in turn.walls", "for wall in turn.walls[:1]"),
     Mutant("what a clock ahead says is waited for", B + "sharing:OtherCranks._placed", "min(self._ahead.setdefault(turn, now), now)", "now"),
-    Mutant("the latest meaning is not taken", B + "sharing:Axis.latest", "max((m for", "min((m for", "sharing"),
+    Mutant("the latest meaning is not taken", B + "sharing:Axis.latest", "max((min(m, now) for", "min((min(m, now) for", "sharing"),
     Mutant("gaps mean nothing to other jobs", B + "sharing:Axis.latest", "for a, b, after in self.gaps", "for a, b, after in ()", "sharing"),
     Mutant("a right date means nothing to other jobs", B + "sharing:Axis.follow", "if fact.shift_s > 0:", "if False:", "sharing"),
     Mutant("a crank that lies ahead breaks the permit", J + "rules:Rules.permit", "if ahead > _ROUNDING_S:", "if False:", "sharing"),
