@@ -206,7 +206,8 @@ class Anybody:
         situation = self.job.desk.situation
         events = ("yes", "no", "done", "unknown", UNREAD)
         if situation.run is not None:
-            events += self.rules.table(situation.run.procedure, situation).events(situation.run.state)
+            table = self.rules.table(situation.run.procedure, situation)
+            events += table.events(situation.run.state) if situation.run.state in table.states else ()
         return self.r.choice(events)
 
     def _nonsense(self) -> Measured:
