@@ -219,7 +219,7 @@ def _resume(d: Draft, given: i.Resume) -> None:
     crank = d.situation.open_crank
     resume(d, given)
     if crank is not None:
-        d.end_crank(None, seen=False)
+        d.end_crank(None, seen=given.steady)
         d.attempt(lambda: d.after_crank(crank))
     d.attempt(d.settle)  # what was noticed of the clock stands, whatever the work says
 

@@ -151,6 +151,8 @@ PERMITS = (
     Mutant("as long as wished", J + "draft:Draft.crank_limit", "min(wanted, self.rules.permit(self.situation, self.now, wanted).seconds)", "wanted", "motor"),
     Mutant("the told count is believed", J + "draft:Draft.end_crank", "if counted < passed - _COUNT_SLACK_S:", "if False:"),
     Mutant("a crank nobody saw end is short", J + "draft:Draft.end_crank", "if seen else MAX_CRANK_S", "if seen else 0.0"),
+    Mutant("an open bench did not look", J + "decide:_resume", "seen=given.steady", "seen=False"),
+    Mutant("a closed bench looked", J + "decide:_resume", "seen=given.steady", "seen=True"),
     Mutant("a crank cut off is not closed", J + "decide:_resume", "if crank is not None:", "if False:", "decide"),
     Mutant("told cranking is not counted", J + "fold:_crank_told", "(*s.cranks, Crank(start, fact.seconds, False))", "s.cranks", "decide"),
     Mutant("a told length moves the clock", J + "fold:_crank_ended", "min(seconds_of(s.open_crank.began), seconds_of(now) - fact.seconds)", "seconds_of(s.open_crank.began)"),

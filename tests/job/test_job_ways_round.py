@@ -544,3 +544,12 @@ def test_a_note_of_any_length_is_kept_as_far_as_it_fits(spin_rules: Rules) -> No
 
     assert isinstance(facts[0], f.NoteAdded)
     assert 4000 == len(facts[0].text)
+
+
+def test_taking_up_at_an_open_bench_counts_all_that_it_saw(spin_rules: Rules) -> None:
+    """The bench was there all the time: a starter that turned for minutes has turned for minutes."""
+    desk = turning(spin_rules)
+    clock_of(desk).sleep(400)
+    desk.submit(i.Resume())
+
+    assert 400 <= desk.situation.cranks[-1].seconds
