@@ -10,6 +10,7 @@ from firststart.bench.evidence import does_not_start, evidence_of
 from firststart.diagnosis.advice import Advice
 from firststart.diagnosis.advise import advise
 from firststart.diagnosis.book import Book
+from firststart.diagnosis.evidence import Evidence
 from firststart.diagnosis.fields import book_words
 from firststart.diagnosis.workings import procedure_for_check, procedure_for_fix
 from firststart.job.rules import Rules
@@ -19,6 +20,7 @@ from firststart.prompt.prompt import Prompt
 
 FIRST_CRANK = "first-crank"
 YEAR_S = 365.25 * 86400
+Case = tuple[dict[str, str], float | None, str | None, tuple[Evidence, ...]]
 
 
 class Adviser:
@@ -34,18 +36,18 @@ class Adviser:
             return None
         if self._newest is not None and self._newest[:2] == (situation.job, situation.count):
             return self._newest[2]
-        profile = self.rules.profile(situation.profile)
-        words = profile.words
-        years = profile.si("years")
-        given = advise(
-            self.book,
-            book_words(words),
-            None if years is None else years / YEAR_S,
-            profile.word("storage"),
-            evidence_of(self.book, situation, words),
-        )
+        given = advise(self.book, *self.case(situation, self.book))
         self._newest = (situation.job, situation.count, given)
         return given
+
+    def case(self, situation: Situation, book: Book) -> Case:
+        """What the diagnosis looks at beside its book: the engine's words, years, storage, and the evidence."""
+        profile = self.rules.profile(situation.profile)
+        years = profile.si("years")
+        evidence = evidence_of(book, situation, profile.words)
+        return (
+            book_words(profile.words), None if years is None else years / YEAR_S, profile.word("storage"), evidence,
+        )  # fmt: skip
 
     def lead(self, desk: Desk, prompt: Prompt) -> Prompt:
         """The idle prompt; while the engine does not start, with the advised work instead of the plan's."""

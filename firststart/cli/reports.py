@@ -9,12 +9,13 @@ from firststart.bench.advice import Adviser
 from firststart.bench.desk import Desk
 from firststart.bench.evidence import does_not_start
 from firststart.bench.shop import book_of
-from firststart.diagnosis.advice import Advice, Standing
 from firststart.job.facts import Fact
 from firststart.job.rules import Rules
 from firststart.job.situation import Situation
 from firststart.report.build import build_report
-from firststart.report.model import DiagnosisPart, NextCheck, Report, Suspect
+from firststart.report.fromadvice import part_of
+from firststart.report.model import Report
+from firststart.report.rounds import rounds_of
 from firststart.report.text import to_text
 
 
@@ -43,27 +44,9 @@ def text_report(rules: Rules, facts: Sequence[Fact], situation: Situation, now: 
 
 def report_of(rules: Rules, facts: Sequence[Fact], situation: Situation, now: datetime) -> Report:
     """The report as a value, with what the diagnosis says when the engine was tried and did not start."""
-    part = None
-    if does_not_start(situation) or situation.repairs:
-        advice = Adviser(rules, book_of(rules.library)).advice(situation)
-        part = None if advice is None else diagnosis_part(advice)
+    book, part = book_of(rules.library), None
+    if book is not None and (does_not_start(situation) or situation.repairs):
+        adviser = Adviser(rules, book)
+        advice = adviser.advice(situation)
+        part = None if advice is None else part_of(advice, rounds_of(book, *adviser.case(situation, book)))
     return build_report(facts, rules, now, part, situation.other_cranks)
-
-
-def diagnosis_part(advice: Advice) -> DiagnosisPart:
-    """The advice as the report takes it."""
-    step = advice.next
-    return DiagnosisPart(
-        ruled_out=_suspects(advice.ruled_out),
-        left=_suspects(advice.left),
-        found=_suspects(advice.found),
-        mended=_suspects(advice.of("mended")),
-        next_check=NextCheck(step.name, step.do, advice.spoken, step.minutes, advice.why_not),
-        reason=advice.spoken,
-        outside=advice.outside,
-        names={s.suspect: s.name for s in advice.standing},
-    )
-
-
-def _suspects(standing: Sequence[Standing]) -> tuple[Suspect, ...]:
-    return tuple(Suspect(s.suspect, s.name, s.chance, s.word, s.reason or "", s.at) for s in standing)

@@ -19,6 +19,7 @@ from firststart.procedure.needs import needs_of
 
 REDO = ("left", "undecided")
 LATER = "left for later"
+FOLLOWS = "follows from what was found"
 
 
 @dataclass(frozen=True)
@@ -41,11 +42,13 @@ def plan(library: Library, situation: Situation, words: Mapping[str, str], now: 
         if why:
             wanted[procedure.id] = why
     for follow in _follow_ups(library, situation):
-        wanted.setdefault(follow, "follows from what was found")
+        wanted.setdefault(follow, FOLLOWS)
     _add_establishers(library, words, fresh, wanted)
     under_way = {r.procedure for r in situation.runs}
     order = _ordered(library, words, [p for p in wanted if p not in under_way])
     after = _after_goal(library)
+    if _goal_missed(library, situation):
+        order = [p for p in order if library.procedures[p].stage not in after or wanted[p] == FOLLOWS]
     order = sorted(order, key=lambda p: (library.procedures[p].stage in after, wanted[p] == LATER))  # stable
     models = library.procedures
     return tuple(Item(p, models[p].title, models[p].stage, models[p].minutes, wanted[p]) for p in order)
@@ -58,6 +61,13 @@ def _after_goal(library: Library) -> set[str]:
     return set(names[goals[-1] + 1 :]) if goals else set()
 
 
+def _goal_missed(library: Library, situation: Situation) -> bool:
+    """Was the goal tried and not reached? Then what follows it has to wait: nothing runs that could be watched."""
+    goals = [situation.ended[p.id] for p in library.procedures.values()
+             if library.stages[p.stage].goal and p.id in situation.ended]  # fmt: skip
+    return bool(goals) and max(goals, key=lambda e: e.number).outcome != "ok"
+
+
 def _why(library: Library, procedure: Procedure, situation: Situation, fresh: frozenset[str]) -> str:
     """Why main work is left: not done, left undone, or gone stale. Empty: it is not."""
     if procedure.line != "main":
@@ -67,12 +77,13 @@ def _why(library: Library, procedure: Procedure, situation: Situation, fresh: fr
         return "not done yet"
     if ended.outcome in REDO:
         return LATER
-    stale = [
-        h for h in procedure.results[ended.result].establishes if h in library.safety.hold_points and h not in fresh
-    ]
-    if stale and procedure.results[ended.result].outcome == "ok":
+    result = procedure.results.get(ended.result)
+    if result is None:
+        return "it has changed since it was done"
+    stale = [h for h in result.establishes if h in library.safety.hold_points and h not in fresh]
+    if stale and result.outcome == "ok":
         return f"{library.safety.hold_points[stale[0]].say} has gone stale"
-    if ended.outcome == "bad" and established_by(procedure):
+    if ended.outcome == "bad" and (established_by(procedure) or library.stages[procedure.stage].goal):
         return "what it needs was not right yet"
     return ""
 

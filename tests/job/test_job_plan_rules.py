@@ -1,0 +1,40 @@
+"""What the plan does after the goal was missed, and with a record of work that has changed since."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+
+from firststart.job.plan import plan
+from firststart.job.rules import Rules
+from firststart.job.situation import Ended, Situation
+
+NOW = datetime(2026, 5, 2, 9, 0, tzinfo=UTC)
+
+
+def planned(rules: Rules, *ended: tuple[str, str, str]) -> dict[str, str]:
+    """The plan (procedure: why) after procedures ended with these results and outcomes."""
+    done = {p: Ended(n, p, result, outcome, "", NOW, n) for n, (p, result, outcome) in enumerate(ended)}
+    situation = replace(Situation(), ended=done)
+    return {item.procedure: item.why for item in plan(rules.library, situation, {"fuel": "petrol"}, NOW)}
+
+
+def test_after_a_failed_first_crank_nothing_is_offered_that_needs_a_running_engine(rules: Rules) -> None:
+    """The first run waits; the first crank stands in the plan again."""
+    after = planned(rules, ("first-crank", "no-fire", "bad"))
+
+    assert "first-crank" in after
+    assert "first-run" not in after
+    assert "first-run" in planned(rules)
+
+
+def test_work_whose_result_is_gone_is_done_again(rules: Rules) -> None:
+    """A record may name a result that an edited procedure no longer has: the work is planned anew, nothing breaks."""
+    assert "changed" in planned(rules, ("compression", "no-such-result", "ok"))["compression"]
+
+
+def test_work_left_for_later_comes_last_before_the_goal(rules: Rules) -> None:
+    """What was left stands behind all other work that leads to the goal."""
+    order = list(planned(rules, ("papers", "left", "left")))
+
+    assert order.index("papers") > order.index("first-crank")
