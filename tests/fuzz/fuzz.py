@@ -1,8 +1,9 @@
 """Long runs: `python tests/fuzz/fuzz.py [TARGET...] --minutes 10`. Not collected as a test.
 
 Coverage-guided by atheris (libFuzzer) where it is installed; else random bytes and changes of those that took a new
-path by their outcome. Each target runs in a process of its own. Printed: inputs tried, the longest in seconds of
-processor time, the memory at the end, and each crash once with its smallest input found; 1 when there is any.
+path by their outcome. Each target runs in a process of its own. Printed: the processor's minutes, inputs tried, the
+edges of our code that they reached, the longest in seconds of processor time, the most memory held, and each crash
+once with its smallest input found; 1 when there is any.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import argparse
 import contextlib
 import json
 import os
+import re
 import resource
 import subprocess
 import sys
@@ -54,6 +56,7 @@ class Watch:
     def close(self) -> None:
         told = {
             "tried": self.tried,
+            "minutes": time.process_time() / 60,
             "longest": round(self.longest, 3),
             "memory": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024,
             "crashes": {place: [said, data.hex()] for place, (said, data) in self.crashes.items()},
@@ -83,7 +86,7 @@ def run_guided(name: str, minutes: float, out: Path) -> None:
     r = Random(name)
     for number in range(40):
         (Path(corpus) / str(number)).write_bytes(r.randbytes(r.randrange(2, 200)))
-    options = [f"-max_len={MOST}", "-timeout=120", "-rss_limit_mb=4000", "-print_final_stats=0", "-verbosity=0"]
+    options = [f"-max_len={MOST}", "-timeout=120", "-rss_limit_mb=4000", "-print_final_stats=0"]
     atheris.Setup([sys.argv[0], *options, corpus], lambda data: watch.one(data) and None)
     atheris.Fuzz()
 
@@ -119,9 +122,10 @@ def run_in_process(name: str, minutes: float, blind: bool) -> dict[str, Any]:
         done = subprocess.run([*command, *(["--blind"] if blind else [])], capture_output=True, text=True, check=False)
         with contextlib.suppress(OSError, ValueError):
             told: dict[str, Any] = json.loads(out.read_text(encoding="utf-8"))
-            return told
+            edges = re.findall(r"\bcov: (\d+)", done.stderr)  # libFuzzer's lines of progress
+            return {**told, "edges": int(edges[-1]) if edges else 0}
         crash = {"the fuzzer itself ended": [done.stderr[-1500:], ""]}
-        return {"tried": 0, "longest": 0.0, "memory": 0, "crashes": crash}
+        return {"tried": 0, "minutes": 0.0, "edges": 0, "longest": 0.0, "memory": 0, "crashes": crash}
 
 
 def main() -> int:
@@ -137,12 +141,16 @@ def main() -> int:
     from fuzz_targets import TARGETS
 
     print(f"{'by outcome' if blind else 'by coverage (atheris)'}, {arguments.minutes:g} minutes each")
-    print(f"{'target':<14}{'inputs':>10}{'longest s':>11}{'memory MB':>11}{'crashes':>9}")
+    print(f"{'target':<14}{'processor':>10}{'inputs':>11}{'edges':>8}{'longest s':>11}{'memory MB':>11}{'crashes':>9}")
     bad = 0
     for name in arguments.target or TARGETS:
         told = run_in_process(name, arguments.minutes, blind)
         bad += len(told["crashes"])
-        print(f"{name:<14}{told['tried']:>10,}{told['longest']:>11.3f}{told['memory']:>11,}{len(told['crashes']):>9}")
+        print(
+            f"{name:<14}{told['minutes']:>6.1f} min{told['tried']:>11,}{told['edges']:>8,}{told['longest']:>11.3f}"
+            f"{told['memory']:>11,}{len(told['crashes']):>9}",
+            flush=True,
+        )
         for place, (said, data) in told["crashes"].items():
             print(f"    {place}: {said}\n      smallest input (hex): {data}", flush=True)
     return 1 if bad else 0
