@@ -46,6 +46,7 @@ class Tally:
     restarts: int = 0
     clocks: int = 0
     jobs: int = 0
+    kinds: set[str] = field(default_factory=set)
     states: set[tuple[str, str]] = field(default_factory=set)
     results: set[tuple[str, str]] = field(default_factory=set)
 
@@ -196,6 +197,8 @@ class Watched:
                 self.holds.doubted = True
             case f.ProfileNoted():
                 self._keep_rest(before)
+                if fact.field == "kind" and fact.word is not None:
+                    self.tally.kinds.add(fact.word)
             case f.ClockSet():
                 self._take_clock(fact)
             case f.CrankTold():
