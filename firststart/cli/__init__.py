@@ -44,7 +44,7 @@ _COMMANDS: dict[str, tuple[str, str, str]] = {
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command line; the exit status: 0 done, 1 problems found, 2 a mistake told in one sentence."""
-    arguments = _parser().parse_args(argv)
+    arguments = _parsed(argv)
     try:
         status: int = arguments.run(arguments)
     except FirststartError as error:
@@ -57,6 +57,17 @@ def main(argv: Sequence[str] | None = None) -> int:
         print("firststart: stopped; everything answered so far is recorded.", file=sys.stderr)
         return 130
     return status
+
+
+def _parsed(argv: Sequence[str] | None) -> argparse.Namespace:
+    """The arguments; `name=value` may stand on either side of an option, which argparse alone does not take."""
+    parser = _parser()
+    arguments, rest = parser.parse_known_args(argv)
+    if rest and (not hasattr(arguments, "values") or any(word.startswith("-") for word in rest)):
+        parser.error(f"unrecognized arguments: {' '.join(rest)}")
+    if rest:
+        arguments.values = [*arguments.values, *rest]
+    return arguments
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -16,9 +16,18 @@ def add_bench(parser: argparse.ArgumentParser) -> None:
         "--plain", action="store_true", help="plain lines only: for a screen reader or a simple terminal"
     )
     parser.add_argument("--pedal", metavar="KEY", help="the key that a pedal or clicker sends, such as f9 or pagedown")
-    parser.add_argument("--rate", type=int, default=160, metavar="WPM", help="speed of the voice in words a minute")
+    add_sounding(parser)
     parser.add_argument("--say-to", type=Path, metavar="DIR", help="write what would be said as sound files instead")
     parser.add_argument("--language", metavar="CODE", help="the language spoken, such as de; none: the job's own")
+
+
+def add_sounding(parser: argparse.ArgumentParser) -> None:
+    """The options of mouth and ears, the same for the bench and for `firststart voice`."""
+    parser.add_argument("--speed", type=int, metavar="WPM", help="speed of the voice in words a minute, 80 to 450")
+    parser.add_argument("--voice", metavar="NAME", help="the voice that speaks, such as en-gb or en-us+f2")
+    parser.add_argument("--loudness", type=int, metavar="PERCENT", help="loudness of the voice, 0 to 100")
+    parser.add_argument("--loudspeaker", metavar="NAME", help="the loudspeaker: part of its name")
+    parser.add_argument("--microphone", metavar="NAME", help="the microphone: part of its name")
 
 
 def _rehearse(parser: argparse.ArgumentParser) -> None:
@@ -72,6 +81,7 @@ def _salvage(parser: argparse.ArgumentParser) -> None:
 def _reckon(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("subject", nargs="?", help="what to reckon")
     parser.add_argument("values", nargs="*", metavar="name=value", help="inputs with their units, such as ratio=9:1")
+    parser.add_argument("--sound", type=Path, metavar="FILE", help="cranking: the recording, a WAV file of 16 bits")
     parser.add_argument("--list", action="store_true", help="every subject with its formula and source")
     parser.add_argument("--format", choices=("text", "json"), default="text")
 
@@ -84,8 +94,9 @@ def _draw(parser: argparse.ArgumentParser) -> None:
 
 
 def _voice(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--rate", type=int, default=160, metavar="WPM")
+    add_sounding(parser)
     parser.add_argument("--say-to", type=Path, metavar="DIR", help="write the trial as sound files")
+    parser.add_argument("--language", metavar="CODE", help="the language the voice speaks, such as de")
 
 
 ADD: dict[str, Callable[[argparse.ArgumentParser], None]] = {

@@ -18,12 +18,12 @@ from firststart.bench.interpreter import Interpreter
 from firststart.bench.shop import book_of
 from firststart.cli.common import load_rules, open_record, read_settings, wall_clock
 from firststart.cli.language import ENGLISH, MouthIn, StageIn, Tongue, load_language
+from firststart.cli.sounding import ear_options, reminder, voice_options
 from firststart.clock import Clock
-from firststart.devices.ears import DeafEars, EarOptions, Ears, Zone, open_ears
+from firststart.devices.ears import DeafEars, Ears, Zone, open_ears
 from firststart.devices.hearable import hearable
 from firststart.devices.mouth import Mouth, SilentMouth, open_mouth, say_to
 from firststart.devices.stage import Event, Stage, open_stage
-from firststart.devices.synth import VoiceOptions
 from firststart.devices.tones import Tone
 from firststart.errors import FirststartError
 from firststart.job import inputs as i
@@ -97,7 +97,7 @@ def interrupts() -> Iterator[threading.Event]:
 def _mouth(arguments: argparse.Namespace, stage: Stage, tongue: Tongue) -> Mouth:
     if arguments.no_voice:
         return SilentMouth()
-    options = VoiceOptions(rate=arguments.rate, language=tongue.language.code)
+    options = voice_options(arguments, read_settings(arguments), tongue.language.code)
     if arguments.say_to is not None:
         return say_to(arguments.say_to, options, stage.tell, tongue.spoken)
     return open_mouth(options, stage.tell, tongue.spoken)
@@ -109,7 +109,12 @@ def _ears(arguments: argparse.Namespace, stage: Stage, mouth: Mouth, tongue: Ton
     if not tongue.language.english:
         stage.tell("The ears understand English only. Answer by keys or with the pedal.")
         return DeafEars()
-    return open_ears(EarOptions(), stage.tell, mouth.busy)
+    settings = read_settings(arguments)
+    ears = open_ears(ear_options(arguments, settings), stage.tell, mouth.busy)
+    weak = reminder(settings)
+    if weak and not isinstance(ears, DeafEars):
+        stage.tell(weak)
+    return ears
 
 
 def _desk(

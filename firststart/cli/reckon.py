@@ -6,7 +6,9 @@ import argparse
 import difflib
 import json
 from dataclasses import asdict
+from pathlib import Path
 
+from firststart.cli.cranking import CRANKING, cranking_subject
 from firststart.errors import InputError, UnknownName
 from firststart.physics.subject import Answer, Subject
 from firststart.physics.subjects import SUBJECTS
@@ -15,10 +17,10 @@ from firststart.physics.subjects import SUBJECTS
 def run_reckon(arguments: argparse.Namespace) -> int:
     """Print one answer, or with --list every subject."""
     if arguments.list or arguments.subject is None:
-        for subject in SUBJECTS.values():
+        for subject in (*SUBJECTS.values(), cranking_subject(None)):
             _print_subject(subject)
         return 0
-    subject = _subject(arguments.subject)
+    subject = _subject(arguments.subject, arguments.sound)
     answers = subject.run(subject.read(_texts(arguments.values)))
     if arguments.format == "json":
         told = {"subject": subject.name, "formula": subject.formula, "source": subject.source, "mark": subject.mark}
@@ -32,10 +34,14 @@ def run_reckon(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _subject(name: str) -> Subject:
+def _subject(name: str, sound: Path | None) -> Subject:
+    if name == CRANKING:
+        return cranking_subject(sound)
     if name in SUBJECTS:
+        if sound is not None:
+            raise InputError(f"{name} takes no sound; --sound goes with {CRANKING}.")
         return SUBJECTS[name]
-    near = difflib.get_close_matches(name, SUBJECTS, n=1)
+    near = difflib.get_close_matches(name, (*SUBJECTS, CRANKING), n=1)
     hint = f"did you mean {near[0]!r}?" if near else "firststart reckon --list shows all."
     raise UnknownName(f"There is no subject called {name!r}; {hint}")
 

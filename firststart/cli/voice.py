@@ -1,4 +1,4 @@
-"""`firststart voice`: tries mouth and ears, one at a time, and says what to mend."""
+"""`firststart voice`: tries mouth, ears and pedal, one at a time, says what to mend, and remembers what it found."""
 
 from __future__ import annotations
 
@@ -7,46 +7,65 @@ import sys
 import time
 
 from firststart.cli.common import read_settings, write_settings
-from firststart.devices.ears import DeafEars, EarOptions, Ears, Levels, Vocabulary, open_ears
+from firststart.cli.sounding import advice, ear_options, given, measured_room, voice_options
+from firststart.devices.ears import DeafEars, Ears, Levels, Vocabulary, open_ears
 from firststart.devices.mouth import Mouth, SilentMouth, open_mouth, say_to
 from firststart.devices.stage import learn_key
-from firststart.devices.synth import VoiceOptions
 from firststart.devices.tones import Tone
 
 QUIET_S = 3.0
 TALK_S = 12.0
-WANTED_DB = 15.0  # speech over noise that the recogniser wants; common practice, no source
 PEDAL_S = 10.0
+POLL_S = 0.05
+SOFT_DB = -45.0  # decibels below full scale; softer speech leaves little of a microphone's range
 _TAKEN = ("c-m", "c-c", "c-d", "enter", "escape", "backspace", "c-h", "c-i", "tab")
 _WORDS = ("yes", "no", "stop", "next step", "say again", "strong spark", "weak spark")
+_TRIAL = {
+    "en": "This is how I speak. One hundred and eighteen p s i. Right?",
+    "de": "So spreche ich. Einhundertachtzehn Kilopascal. Stimmt das?",
+}
 
 
 def run_voice(arguments: argparse.Namespace) -> int:
-    """Try each device; 1 when one of them does not work."""
+    """Try each device and keep what was learnt; 1 when one of them does not work."""
     told: list[str] = []
-    options = VoiceOptions(rate=arguments.rate)
+    learnt = given(arguments)
+    settings = read_settings(arguments)
+    language = arguments.language or "en"
+    options = voice_options(arguments, settings, language)
     if arguments.say_to is not None:
         mouth = say_to(arguments.say_to, options, told.append)
     else:
         mouth = open_mouth(options, told.append)
-    ears = open_ears(EarOptions(), told.append, mouth.busy)
+    ears = open_ears(ear_options(arguments, settings), told.append, mouth.busy)
     try:
-        spoke = _try_mouth(mouth)
+        spoke = _try_mouth(mouth, _TRIAL.get(language, _TRIAL["en"]))
         heard = _try_ears(ears, mouth)
+        learnt |= measured_room(ears.levels())
     finally:
         ears.close()
         mouth.close()
     for line in told:
         print(line)
-    _learn_pedal(arguments)
+    if language != "en":
+        print(f"Ears: with --language {language} the bench speaks it, and you answer by keys or pedal: "
+              "the ears understand English only.")  # fmt: skip
+    learnt |= _learn_pedal()
+    _remember(arguments, settings, learnt)
     return 0 if spoke and heard else 1
 
 
-def _learn_pedal(arguments: argparse.Namespace) -> None:
+def _remember(arguments: argparse.Namespace, settings: dict[str, str], learnt: dict[str, str]) -> None:
+    if learnt:
+        write_settings(arguments, {**settings, **learnt})
+        print(f"Remembered for the bench: {', '.join(f'{name} {value}' for name, value in sorted(learnt.items()))}.")
+
+
+def _learn_pedal() -> dict[str, str]:
     """Learn the key of a pedal or clicker by its press."""
     if not sys.stdin.isatty():
         print("Pedal: not tried, since this is no terminal.")
-        return
+        return {}
     print(f"Pedal: press your pedal or clicker once within {PEDAL_S:g} seconds, or wait.")
     key = learn_key(PEDAL_S)
     if not key:
@@ -54,16 +73,17 @@ def _learn_pedal(arguments: argparse.Namespace) -> None:
     elif key in _TAKEN or len(key) == 1:
         print(f"Pedal: it sends {key!r}, which is needed for typing; set it to a key such as F9 or page down.")
     else:
-        write_settings(arguments, {**read_settings(arguments), "pedal": key})
         print(f"Pedal: it sends {key!r}. From now on: short is next, double takes, held down is stop.")
+        return {"pedal": key}
+    return {}
 
 
-def _try_mouth(mouth: Mouth) -> bool:
+def _try_mouth(mouth: Mouth, sentence: str) -> bool:
     if isinstance(mouth, SilentMouth):
         print("Mouth: no voice here. Prompts come on the screen.")
         return False
     print("Mouth: you should hear a sentence, and then four tones: go, stop, wait over, not understood.")
-    mouth.say("This is how I speak. One hundred and eighteen p s i. Right?")
+    mouth.say(sentence)
     for kind in Tone:
         mouth.sound(kind)
     if not mouth.wait(20.0):
@@ -82,24 +102,31 @@ def _try_ears(ears: Ears, mouth: Mouth) -> bool:
     print(f"Ears: be quiet for {QUIET_S:g} seconds; I measure the room.")
     mouth.wait(5.0)
     time.sleep(QUIET_S)
+    noise = ears.levels().noise
+    if noise is not None:
+        print(f"Ears: the room is at {noise:.0f} dB of full scale.")
     print(f"Ears: say one after the other: {', '.join(_WORDS)}.")
+    heard = _hear_words(ears)
+    print(f"Ears: understood {len(heard)} of {len(_WORDS)}. {_advice(ears.levels())}")
+    return bool(heard)
+
+
+def _hear_words(ears: Ears) -> list[str]:
     heard: list[str] = []
     end = time.monotonic() + TALK_S
     while time.monotonic() < end and len(heard) < len(_WORDS):
         found = ears.heard()
         if found is None:
-            time.sleep(0.05)
+            time.sleep(POLL_S)
             continue
         heard.append(found.text)
-        print(f"  heard: {found.text} ({found.zone.value})")
-    print(f"Ears: understood {len(heard)} of {len(_WORDS)}. {_advice(ears.levels())}")
-    return bool(heard)
+        print(f"  heard: {found.text} ({found.zone.value}, {1000 * found.delay:.0f} ms after its end)")
+    return heard
 
 
 def _advice(levels: Levels) -> str:
     """What the loudness of room and person means."""
-    if levels.ratio is None:
-        return "Nothing was heard; look at the microphone's cable and at the chosen microphone."
-    if levels.ratio >= WANTED_DB:
-        return f"You are {levels.ratio:.0f} dB over the noise; that will do."
-    return f"You are only {levels.ratio:.0f} dB over the noise; use a headset, or come nearer to the microphone."
+    if levels.ratio is None or levels.speech is None:
+        return "Nothing was heard; look at the microphone's cable, its mute switch, and the chosen microphone."
+    soft = " The microphone is set low; turn it up." if levels.speech < SOFT_DB else ""
+    return advice(levels.ratio) + soft

@@ -32,6 +32,7 @@ _SLOWEST, _FASTEST = 50.0, 600.0  # rpm that a starter, a cord or a hand can rea
 _WINDOW = 1.5  # seconds, at least
 _SHORTEST_PEAK = 0.85  # of the best peak; a lower one is a part of the beat
 _LEAST_BEAT = 0.25  # height of the beat in the autocorrelation
+_EVEN_LEAST = 0.02  # standard uncertainty of the evenness at best: the swing of a stroke is read in steps of 5 ms
 _STEADY = 0.15  # how far a window's beat may lie from the usual one; more than half of all windows must agree
 
 
@@ -50,6 +51,7 @@ class CrankingSound:
     rpm_u: float
     began: float
     evenness: float | None
+    evenness_u: float | None
     contrast: float
 
 
@@ -74,7 +76,7 @@ def cranking(samples: Floats, rate: int, cylinders: int, strokes: int = 4) -> Cr
     return CrankingSound(
         seconds, _edge_uncertainty(contrast, float(np.median(beats))), rpm,
         float(np.hypot(60.0 * _scatter(beats) / per_rev, few * rpm)), first * _STEP,
-        _evenness(part, float(np.median(beats)), cylinders), contrast,
+        *_evenness(part, float(np.median(beats)), cylinders), contrast,
     )  # fmt: skip
 
 
@@ -204,10 +206,13 @@ def _scatter(values: Floats) -> float:
     return 1.25 * deviation / float(max(1.0, np.sqrt(len(values) / 4)))
 
 
-def _evenness(loudness: Floats, beat: float, cylinders: int) -> float | None:
-    """Weakest stroke over the mean, each stroke's swing averaged over the cycles; None when it cannot be told."""
+def _evenness(loudness: Floats, beat: float, cylinders: int) -> tuple[float | None, float | None]:
+    """Weakest stroke over the mean, each stroke's swing averaged over two cycles, and its standard uncertainty.
+
+    None and None when it cannot be told.
+    """
     if cylinders == 1:
-        return None
+        return None, None
     period = 1.0 / beat / _STEP
     cycle = cylinders * period
     found = []
@@ -219,4 +224,8 @@ def _evenness(loudness: Floats, beat: float, cylinders: int) -> float | None:
                 piece = loudness[begin:begin + int(period)]
                 swings[stroke] += float(piece.max() - piece.min())
         found.append(float(swings.min() / swings.mean()))
-    return float(np.median(found)) if len(found) >= 3 else None
+    if len(found) < 3:
+        return None, None
+    middle = float(np.median(found))
+    scatter = 1.4826 * float(np.median(np.abs(np.array(found) - middle)))
+    return middle, max(1.25 * scatter / float(np.sqrt(len(found) / 2)), _EVEN_LEAST)  # cycles overlap by half
