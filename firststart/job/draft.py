@@ -146,8 +146,14 @@ class Draft:
         self.settle()
 
     def fire(self, event: str) -> None:
-        """An event at the run on top, and all that follows of itself."""
+        """An event at the run on top, and all that follows of itself.
+
+        Should what was just noted of the engine leave this state out, the work is looked at anew instead.
+        """
         run = self.run()
+        if not self._fits() or run.state not in self.table().states:
+            self.settle()
+            return
         truths = self.rules.truths(self.situation, self.now)
         move = self.rules.runtime.advance(self.table(), run.state, event, truths)
         if not move.entered:

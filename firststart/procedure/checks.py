@@ -243,9 +243,28 @@ def _sets(c: Checked) -> Iterator[Problem]:
         yield from c.known((*path, "sets"), step.sets, FIELDS, "profile field")
         if step.sets in NUMBERS and (step.measure is None or step.measure.quantity != NUMBERS[step.sets][0]):
             yield c.problem((*path, "sets"), f"{step.sets} is a {NUMBERS[step.sets][0]}; ask for it with measure")
+        defaults = [kind for kind, d in c.library.engines.items() if step.sets in (*d.words, *d.numbers)]
+        if step.only_unknown and defaults:
+            message = f"{step.sets} is assumed of the kind {defaults[0]!r}, so it would never be asked"
+            yield c.problem((*path, "only-unknown"), message)
         for word in step.choices if WORDS.get(step.sets) else ():
             if word not in (UNKNOWN, "other"):
                 yield from c.known((*path, "choices", word), word, WORDS[step.sets], f"word of {step.sets}")
+        yield from _vanishing(c, path, step)
+
+
+def _vanishing(c: Checked, path: Path, step: Step) -> Iterator[Problem]:
+    """A step whose own answer can decide that it is not for this engine is gone before it can lead on.
+
+    The kind of an engine brings defaults for other fields with it, the number of cylinders too.
+    """
+    for field in step.applies:
+        if step.sets in (field, "kind"):
+            message = f"the step sets {step.sets} and applies by {field}, so its answer can take it away as it stands"
+            yield c.problem((*path, "applies"), f"{message}; put the condition on the step that leads here, as 'when'")
+    if step.foreach and step.sets in ("cylinders", "kind"):
+        message = f"an answer for one cylinder that sets {step.sets} can leave out the cylinder it is for"
+        yield c.problem((*path, "foreach"), f"{message}; ask it once, in a step of its own")
 
 
 def _follow_ups(c: Checked) -> Iterator[Problem]:

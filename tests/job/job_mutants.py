@@ -85,6 +85,7 @@ GUARDS = (
     Mutant("settling while stopped", J + "draft:Draft.settle", "if self.situation.stopped and", "if False and"),
     Mutant("work that does not fit stays", J + "draft:Draft.settle", "if not self._fits():", "if False:"),
     Mutant("a state that is gone stays", J + "draft:Draft.settle", "not in self.table().states", "in ()"),
+    Mutant("an answer leads on from a state that is gone", J + "draft:Draft.fire", "not self._fits() or run.state not in self.table().states", "False", "vanishing"),
     Mutant("a refused question refuses all", J + "draft:Draft.attempt", "except FirststartError:", "except ZeroDivisionError:"),
 )  # fmt: skip
 
@@ -223,6 +224,8 @@ PROVING = (
     Mutant("hold points nobody meets pass", P + "checks:_established", "and not any(", "and not any([True], ) and any(", "folders"),
     Mutant("steps may undo what they need", P + "checks:_undoings", "if hold in demanded:", "if False:", "refusals"),
     Mutant("unknown hazard classes pass", P + "checks:_hazards", "yield from c.known(", "yield from () and c.known(", "refusals"),
+    Mutant("steps may take themselves away", P + "checks:_vanishing", 'if step.sets in (field, "kind"):', "if False:", "refusals"),
+    Mutant("cylinders may take themselves away", P + "checks:_vanishing", "if step.foreach and", "if False and", "refusals"),
     Mutant("results that are not ok establish", P + "checks:_hold_points", 'if result.establishes and result.outcome != "ok":', "if False:", "refusals"),
 )  # fmt: skip
 

@@ -30,6 +30,7 @@ TESTS = {
     "clock": ("tests/job/test_job_clock.py",),
     "sharing": ("tests/job/test_job_sharing.py",),
     "undoing": ("tests/job/test_job_undoing.py",),
+    "vanishing": ("tests/job/test_job_vanishing.py",),
     "places": ("tests/job/test_job_undoing.py",),
     "motor": ("tests/job/test_job_undoing.py",),
     "permit": ("tests/starter/test_starter_permit.py", "tests/starter/test_starter_heat.py"),
