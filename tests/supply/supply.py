@@ -1,14 +1,16 @@
 """The supply chain, without a network: `python tests/supply/supply.py`, in the environment that is to be checked.
 
-The lock names every library for development with its version and the hashes of its files (Linux, Python 3.11).
-Checked: what is installed is what the lock names and nothing else; every installed file has the hash that its own
-record tells, and no file lies there that belongs to none. Prints each problem; 1 when there is any.
+The lock names every library for development with its version and the hashes of its files. Checked: what is installed
+is what the lock names and nothing else; every installed file has the hash that its own record tells, and no file lies
+there that belongs to none. Where the lock does not cover the interpreter that is said, and the versions alone are not
+compared. Prints each problem; 1 when there is any. With `--covers`: is this an interpreter that the lock covers?
 """
 
 from __future__ import annotations
 
 import base64
 import hashlib
+import platform
 import re
 import sys
 import sysconfig
@@ -19,7 +21,30 @@ from pathlib import Path
 LOCK = Path(__file__).resolve().parent / "requirements.lock"
 OURS = "firststart"
 UNLOCKED = {OURS, "setuptools"}  # the project itself, and what a new environment may bring along
+COVERED = ("cpython", "linux-x86_64", "glibc")
+VERSIONS = ((3, 11), (3, 14))  # first and last
 _PIN = re.compile(r"([A-Za-z0-9._-]+)==([^\s;\\]+)")
+
+
+def uncovered(kind: tuple[str, str, str], version: tuple[int, int]) -> str:
+    """Why the lock says nothing for such an interpreter (implementation, platform, C library); empty when it does."""
+    if kind == COVERED and VERSIONS[0] <= version <= VERSIONS[1]:
+        return ""
+    shown = " ".join(part for part in kind if part)
+    return (
+        f"The lock covers {' '.join(COVERED)} {_dotted(VERSIONS[0])} to {_dotted(VERSIONS[1])}, and this is "
+        f"{shown} {_dotted(version)}: its versions are not compared."
+    )
+
+
+def _dotted(version: tuple[int, int]) -> str:
+    return ".".join(map(str, version))
+
+
+def here() -> tuple[tuple[str, str, str], tuple[int, int]]:
+    """This interpreter, as `uncovered` takes it."""
+    kind = (sys.implementation.name, sysconfig.get_platform(), platform.libc_ver()[0])
+    return kind, (sys.version_info.major, sys.version_info.minor)
 
 
 def plain(name: str) -> str:
@@ -79,24 +104,31 @@ def altered(distribution: Distribution) -> Iterator[str]:
 def strays(site: Path, owned: set[Path]) -> Iterator[str]:
     """Files in the folder of libraries that belong to none of them: each could run at every start of Python."""
     for path in sorted(site.rglob("*")):
-        if path.is_file() and path.suffix != ".pyc" and path.resolve() not in owned:
+        kept = path.suffix == ".pyc" and path.parent.name == "__pycache__"  # never imported without its source
+        if path.is_file() and not kept and path.resolve() not in owned:
             yield f"{path.relative_to(site)} belongs to no library"
 
 
-def check(site: Path, pins: dict[str, str], optional: frozenset[str] = frozenset()) -> list[str]:
-    """Every problem of the libraries in `site`."""
+def check(site: Path, pins: dict[str, str] | None, optional: frozenset[str] = frozenset()) -> list[str]:
+    """Every problem of the libraries in `site`; `pins` None: versions are not compared."""
     found = list(distributions(path=[str(site)]))
     owned = {Path(str(d.locate_file(f))).resolve() for d in found for f in d.files or ()}
-    problems = list(against_lock(((d.metadata["Name"], d.version) for d in found), pins, optional))
+    installed = [(d.metadata["Name"], d.version) for d in found]
+    problems = [] if pins is None else list(against_lock(installed, pins, optional))
     for distribution in found:
         problems += altered(distribution)
     return [*problems, *strays(site, owned)]
 
 
-def main() -> int:
+def main(arguments: list[str]) -> int:
+    not_here = uncovered(*here())
+    if not_here:
+        print(not_here)
+    if arguments == ["--covers"]:
+        return 1 if not_here else 0
     pins, problems = read_lock(LOCK.read_text(encoding="utf-8"))
     site = Path(sysconfig.get_path("purelib"))
-    problems += check(site, pins)
+    problems += check(site, None if not_here else pins)
     for problem in problems:
         print(problem)
     print(f"{len(problems)} problems; {len(pins)} libraries locked, those in {site.name} checked file by file.")
@@ -104,4 +136,4 @@ def main() -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(main(sys.argv[1:]))

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from packaging.requirements import Requirement
-from supply import LOCK, check, plain, read_lock
+from supply import COVERED, LOCK, VERSIONS, check, here, plain, read_lock, uncovered
 
 ROOT = Path(__file__).resolve().parents[2]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
@@ -79,6 +79,7 @@ def test_an_environment_as_it_was_locked_has_no_problem(site: Path) -> None:
         ("good/__init__.py", {"good": "1.0"}, "is not what was installed"),
         ("at-every-start.pth", {"good": "1.0"}, "belongs to no library"),
         ("good/more.py", {"good": "1.0"}, "belongs to no library"),
+        ("good/more.pyc", {"good": "1.0"}, "belongs to no library"),
         ("", {"good": "1.1"}, "the lock says 1.1"),
         ("", {}, "not in the lock"),
         ("", {"good": "1.0", "other": "2"}, "other is in the lock and not installed"),
@@ -92,6 +93,47 @@ def test_what_is_put_in_is_found(site: Path, change: str, pins: dict[str, str], 
 
     assert len(problems) == 1
     assert told in problems[0]
+
+
+@pytest.mark.parametrize(
+    ("kind", "version", "known"),
+    [
+        (COVERED, VERSIONS[0], True),
+        (COVERED, VERSIONS[1], True),
+        (COVERED, (3, 99), False),
+        (("pypy", *COVERED[1:]), VERSIONS[0], False),
+        (("cpython", "linux-aarch64", "glibc"), VERSIONS[0], False),
+        (("cpython", "linux-x86_64", ""), VERSIONS[0], False),
+        (("cpython", "macosx-14.0-arm64", ""), VERSIONS[0], False),
+    ],
+)
+def test_an_interpreter_that_the_lock_does_not_cover_is_told(
+    kind: tuple[str, str, str], version: tuple[int, int], known: bool
+) -> None:
+    """Another version, machine, C library or implementation gets a sentence that names both; the head says the same."""
+    told = uncovered(kind, version)
+    head = LOCK.read_text(encoding="utf-8").splitlines()[0]
+
+    assert known == (told == "")
+    assert known or f"{version[0]}.{version[1]}" in told
+    assert f"CPython 3.{VERSIONS[0][1]} to 3.{VERSIONS[1][1]} on Linux x86_64 with glibc" in head
+
+
+def test_the_interpreter_of_these_tests_is_described() -> None:
+    """What is asked of the lock is what runs."""
+    kind, version = here()
+
+    assert version >= VERSIONS[0]
+    assert all(isinstance(part, str) for part in kind)
+
+
+def test_without_versions_the_files_are_checked_all_the_same(site: Path) -> None:
+    """Where the lock says nothing, a changed file is found and another version is not told."""
+    assert check(site, None) == []
+
+    (site / "good" / "__init__.py").write_text("x = 2\n")
+
+    assert len(check(site, None)) == 1
 
 
 @pytest.mark.parametrize("bad", ["one>=1\n", "one==1\n", "one @ https://example.invalid/x.whl\n"])
