@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from firststart.bench.advice import Adviser
 from firststart.bench.desk import Desk
+from firststart.bench.keeping import Keeper, kept_text
 from firststart.bench.questions import Telling, answered, standing, tell
 from firststart.errors import FirststartError, InputError, RecordError
 from firststart.job import inputs as i
@@ -29,7 +30,8 @@ from firststart.prompt.wording import duration
 class Reply:
     """What to say (sentences before the prompt), the prompt that stands now, and a tone for the ear.
 
-    `repeat` is False when the prompt has not changed and need not be said again.
+    `repeat` is False when the prompt has not changed and need not be said again. `record`: a note of no words was
+    asked for, so that it may be spoken now, where there is a microphone.
     """
 
     say: tuple[str, ...]
@@ -37,13 +39,14 @@ class Reply:
     repeat: bool = True
     tone: str = ""
     finished: bool = False
+    record: bool = False
 
 
 class Conductor:
-    """One person at one job."""
+    """One person at one job. Without a `keeper` notes are of words alone."""
 
-    def __init__(self, desk: Desk, adviser: Adviser) -> None:
-        self.desk, self.adviser = desk, adviser
+    def __init__(self, desk: Desk, adviser: Adviser, keeper: Keeper | None = None) -> None:
+        self.desk, self.adviser, self.keeper = desk, adviser, keeper
         self.dialogue = Dialogue()
         self._began: float | None = None
         self._choosing: Expectation | None = None
@@ -223,13 +226,28 @@ class Conductor:
                 return self._tell_on(Telling(act.told or Told()))
             case "finish":
                 return self._finish(prompt)
-            case "note" if act.said:
-                self.desk.submit(i.Note(act.said))
-                return Reply(("Noted.",), prompt, repeat=False)
+            case "note":
+                return self._note(act, prompt)
             case "repeat":
                 return Reply((), prompt)
             case _:
                 return Reply((self._tell(act.event, prompt),), prompt, repeat=False)
+
+    def _note(self, act: Act, prompt: Prompt) -> Reply:
+        """Words are noted, a photo or sound that they name is kept; no words, and they may be spoken."""
+        if not act.said:
+            spoken = self.keeper is not None and prompt.expects.kind != "turning"
+            return Reply((self._tell("note", prompt),), prompt, repeat=False, record=spoken)
+        given = self.keeper.told(act.said) if self.keeper is not None and act.channel == KEYS else None
+        return self.keep(given) if given is not None else self._noted(i.Note(act.said), "Noted.")
+
+    def keep(self, given: i.Keep) -> Reply:
+        """A photo or sound that lies in the drawer, now in the record too."""
+        return self._noted(given, kept_text(given.attachment))
+
+    def _noted(self, given: i.Input, said: str) -> Reply:
+        self.desk.submit(given)
+        return Reply((said,), self.prompt(), repeat=False)
 
     def _aside(self, prompt: Prompt) -> bool:
         """Is this a question beside the work? Back and leave then lead back to the work and change nothing in it."""

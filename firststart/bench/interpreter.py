@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from firststart.bench.conductor import Conductor, Reply
+from firststart.job.inputs import Keep
 from firststart.prompt.dialogue import KEYS, Dialogue
 from firststart.prompt.interpret import prompt_in, words_from
 from firststart.prompt.language import Language
@@ -56,6 +57,10 @@ class Interpreter:
     def release(self) -> Reply:
         """The starter has stopped."""
         return self._out(self.conductor.release())
+
+    def keep(self, given: Keep) -> Reply:
+        """A photo or sound that lies in the drawer, now in the record too."""
+        return self._out(self.conductor.keep(given))
 
     def _out(self, reply: Reply) -> Reply:
         said = tuple(self.language.text(sentence) for sentence in reply.say)

@@ -18,6 +18,7 @@ from firststart.bench.interpreter import Interpreter
 from firststart.bench.shop import book_of
 from firststart.cli.common import load_rules, open_record, read_settings, wall_clock
 from firststart.cli.language import ENGLISH, MouthIn, StageIn, Tongue, load_language
+from firststart.cli.noting import SPEAK, STOP_ONLY, Notes, open_keeper
 from firststart.cli.sounding import ear_options, reminder, voice_options
 from firststart.clock import Clock
 from firststart.devices.ears import DeafEars, Ears, Zone, open_ears
@@ -72,8 +73,10 @@ def _work(arguments: argparse.Namespace, desk: Desk, stage: Stage, tongue: Tongu
         ears = _ears(arguments, stage, mouth, tongue)
         try:
             adviser = Adviser(desk.rules, book_of(desk.rules.library))
+            keeper = open_keeper(arguments)
+            notes = Notes(ears, mouth.busy, keeper, alone=not arguments.no_ears)
             with interrupts() as pressed:
-                Bench(desk, stage, mouth, ears, adviser, pressed, tongue.language).run()
+                Bench(desk, stage, mouth, ears, adviser, pressed, tongue.language, notes).run()
         finally:
             ears.close()
     finally:
@@ -203,10 +206,11 @@ class Bench:
 
     def __init__(
         self, desk: Desk, stage: Stage, mouth: Mouth, ears: Ears, adviser: Adviser, pressed: threading.Event,
-        language: Language | None = None,
+        language: Language | None = None, notes: Notes | None = None,
     ) -> None:  # fmt: skip
         self.desk, self.stage, self.mouth, self.ears, self._pressed = desk, stage, mouth, ears, pressed
-        conductor = Conductor(desk, adviser)
+        self.notes = notes or Notes(ears, mouth.busy, None, alone=False)
+        conductor = Conductor(desk, adviser, self.notes.keeper)
         plain = language is None or language.english
         self.conductor = conductor if plain or language is None else Interpreter(conductor, language)
         self._counted = 0
@@ -220,7 +224,7 @@ class Bench:
         self.ears.start()
         self._give(self.conductor.greet())
         while True:
-            prompt = self.conductor.prompt()
+            prompt = self.notes.prompt() if self.notes.running else self.conductor.prompt()
             self._listen(prompt)
             event = self.stage.next_event(prompt, self.status, self._poll)
             if event.kind == "gone":
@@ -236,7 +240,7 @@ class Bench:
 
     def _listen(self, prompt: Prompt) -> None:
         """Hear what may be answered now, and yes and no while something is read back."""
-        vocabulary = hearable(prompt.expects, self.conductor.dialogue.asleep)
+        vocabulary = STOP_ONLY if self.notes.running else hearable(prompt.expects, self.conductor.dialogue.asleep)
         if vocabulary.key != self._vocabulary:
             self._vocabulary = vocabulary.key
             self.ears.listen_for(vocabulary)
@@ -253,7 +257,10 @@ class Bench:
         try:
             if event.kind == "stop":
                 self.mouth.silence()
+                self.notes.drop()
                 return self.conductor.stop(event.channel)
+            if self.notes.running:
+                return self._spoken(event)
             if event.kind == "tick":
                 return self.conductor.tick()
             if event.kind == "pedal":
@@ -265,6 +272,27 @@ class Bench:
             if event.kind == "tick" and trouble == self._trouble:
                 return None  # a wait that is over asks again and again, and once is enough to be told
             return Reply((self._trouble,), self.conductor.prompt(), repeat=False)
+
+    def _spoken(self, event: Event) -> Reply | None:
+        """A note is being spoken: "stop" is obeyed; the person's silence, a key or the pedal ends it."""
+        if event.kind in ("heard", "typed") and event.text.strip().lower() in STOP_ONLY.phrases:
+            self.notes.drop()
+            return self.conductor.stop(event.channel)
+        if event.kind == "heard":
+            return None
+        found = self.notes.end(event.text if event.kind == "typed" else "")
+        if isinstance(found, str):
+            return Reply((found,), self.conductor.prompt(), repeat=False)
+        return self.conductor.keep(found)
+
+    def _speak(self) -> bool:
+        """A note of no words: the tape runs, where there is a microphone."""
+        if not self.notes.begin():
+            return False
+        self.stage.tell(SPEAK)
+        self.mouth.say(SPEAK)
+        self.mouth.sound(Tone.GO)
+        return True
 
     def _pedal(self, kind: str) -> Reply | None:
         """One press of the one key: an answer, the next answer said, or stop."""
@@ -288,6 +316,8 @@ class Bench:
         if heard is not None:
             self.stage.tell(f"(heard: {heard.text})")
             return Event("heard", heard.text, VOICE, heard.zone is Zone.ACCEPT)
+        if self.notes.running:
+            return Event("spoken") if self.notes.over else None
         turned = self.conductor.turned()
         if turned is not None:
             self._count(turned)
@@ -322,6 +352,8 @@ class Bench:
 
     def _give(self, reply: Reply) -> None:
         """Facts are committed by now: show and say."""
+        if reply.record and self._speak():
+            return
         if reply.tone:
             self.mouth.sound(_TONES[reply.tone])
         for line in reply.say:
@@ -334,6 +366,8 @@ class Bench:
 
     def status(self) -> str:
         """One line: what holds, what the starter may do, how long is left."""
+        if self.notes.running:
+            return self.notes.status()
         turned = self.conductor.turned()
         if turned is not None:
             crank = self.desk.situation.open_crank

@@ -13,9 +13,13 @@ from collections import deque
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from firststart.units import kind_of
+
+if TYPE_CHECKING:
+    from firststart.devices.endpoint import Block
+    from firststart.devices.tape import Tape
 
 NUMBER = "number"
 """The meaning of every spoken number; its value is in `Heard.text`."""
@@ -132,6 +136,10 @@ class Ears(Protocol):
 
     def close(self) -> None:
         """Let go of the microphone. May be called twice."""
+    def record(self, tape: Tape | None, /) -> bool:
+        """From now on put all that is heard on this tape too, None: on none. False where there is no microphone."""
+        ...
+
         ...
 
 
@@ -158,6 +166,9 @@ class DeafEars:
 
     def close(self) -> None:
         """Nothing to let go of."""
+    def record(self, _tape: Tape | None) -> bool:
+        return False
+
 
 
 class ScriptedEars:
@@ -166,10 +177,12 @@ class ScriptedEars:
     A word the vocabulary does not hold is dropped, as the real ears reject it; `dropped` keeps it for the test.
     """
 
-    def __init__(self, script: Iterable[str | Heard]) -> None:
+    `spoken` is what a tape gets to hear: blocks of sound with their chance of being speech; none, no microphone.
+    def __init__(self, script: Iterable[str | Heard], spoken: Iterable[tuple[Block, float]] = ()) -> None:
         self._script = deque(script)
         self._vocabulary = Vocabulary({})
         self._started = self._muted = False
+        self._spoken = tuple(spoken)
         self.dropped: list[str] = []
 
     def start(self) -> None:
@@ -200,6 +213,12 @@ class ScriptedEars:
 
     def close(self) -> None:
         self._started = False
+    def record(self, tape: Tape | None) -> bool:
+        if tape is not None:
+            for block, chance in self._spoken:
+                tape.add(block, chance)
+        return bool(self._spoken)
+
 
 
 def understand(words: str, vocabulary: Vocabulary) -> Heard | None:

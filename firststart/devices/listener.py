@@ -18,6 +18,8 @@ from firststart.devices.closed_grammar import ClosedGrammar
 from firststart.devices.ears import GOES_ON, EarOptions, Heard, Levels, Vocabulary, Zone
 from firststart.devices.endpoint import HOLD, SECONDS, Block, Endpointer, Mark, Patience, Stretch
 from firststart.devices.moonshine import EarsError, Floats, Moonshine
+from firststart.devices.tape import Tape
+from firststart.devices.tries import Tries, Try
 from firststart.devices.trouble import Trouble
 from firststart.devices.zones import Guess, decide, waits, weigh
 
@@ -212,6 +214,7 @@ class MicrophoneEars:
             return self._heard.popleft()
         except IndexError:
             return None
+        self._tape: Tape | None = None
 
     def mute(self) -> None:
         self._muted.set()
@@ -243,6 +246,10 @@ class MicrophoneEars:
             if sentence and not self._closed.is_set():
                 self._notice(f"{sentence}; {GOES_ON}.")
 
+    def record(self, tape: Tape | None) -> bool:
+        self._tape = tape
+        return not self._closed.is_set() and self._thread is not None
+
     def _take_wish(self) -> None:
         wish = None
         while not self._wishes.empty():
@@ -250,3 +257,5 @@ class MicrophoneEars:
         if wish is not None:
             self._listener.listen_for(wish)
             self._heard.clear()
+                if self._tape is not None and not deaf:
+                    self._tape.add(block, self._listener.last_chance)

@@ -15,6 +15,7 @@ from typing import Any
 from firststart.errors import InputError
 from firststart.job import facts as f
 from firststart.job import inputs as i
+from firststart.job.attachment import MOST_TEXT
 from firststart.job.clock import confirm, jumped, resume, shift
 from firststart.job.draft import MAKE_SAFE, STOP, Draft, Moved
 from firststart.job.rules import Rules
@@ -26,9 +27,8 @@ from firststart.starter.crank import LONGEST_S
 from firststart.units import find_unit, from_si, measured
 
 MOST_TOLD = 50  # cranks told at once
-MOST_TEXT = 4000  # characters of a note
 _NOT_KNOWN = ("unknown", "other")  # answers that tell no word of the profile
-_OF_CLOSED = (i.Note, i.Stop, i.CarryOn, i.Resume, i.ClockJumped, i.ConfirmDate)
+_OF_CLOSED = (i.Note, i.Keep, i.Stop, i.CarryOn, i.Resume, i.ClockJumped, i.ConfirmDate)
 
 
 def decide(rules: Rules, situation: Situation, given: i.Input, now: datetime) -> tuple[f.Fact, ...]:
@@ -234,7 +234,20 @@ def _place(d: Draft, given: i.NamePlace) -> None:
 
 
 def _note(d: Draft, given: i.Note) -> None:
-    d.add(f.NoteAdded, text=given.text[:MOST_TEXT])
+    if not given.text.strip():
+        raise InputError("A note needs words: say note, and then what to keep.")
+    d.add(f.NoteAdded, text=_fitting(given.text))
+
+
+def _keep(d: Draft, given: i.Keep) -> None:
+    d.add(f.AttachmentKept, attachment=given.attachment, text=_fitting(given.text))
+
+
+def _fitting(text: str) -> str:
+    """A note that fits. Raises InputError: nothing is cut off unseen."""
+    if len(text) > MOST_TEXT:
+        raise InputError(f"That note has {len(text)} characters, and {MOST_TEXT} fit; keep it in parts.")
+    return text
 
 
 def _tell_crank(d: Draft, given: i.TellCrank) -> None:
@@ -288,6 +301,7 @@ _DECISIONS: dict[type[Any], Callable[[Draft, Any], None]] = {
     i.Resume: _resume,
     i.NamePlace: _place,
     i.Note: _note,
+    i.Keep: _keep,
     i.TellCrank: _tell_crank,
     i.Mend: _repair,
     i.SetProfile: _profile,

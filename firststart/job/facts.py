@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
+from firststart.job.attachment import MOST_TEXT, Attachment
 from firststart.units import Measured
 
 
@@ -261,7 +262,15 @@ class NoteAdded(Fact):
     """The person left a note."""
 
     type: Literal["note-added"] = "note-added"
-    text: str = Field(max_length=4000)
+    text: str = Field(max_length=MOST_TEXT)
+
+
+class AttachmentKept(Fact):
+    """A photo or a sound was kept with the job; `text` is what the person said of it."""
+
+    type: Literal["attachment-kept"] = "attachment-kept"
+    attachment: Attachment
+    text: str = Field(default="", max_length=MOST_TEXT)
 
 
 class JobClosed(Fact):
@@ -295,12 +304,20 @@ AnyFact = Annotated[
     | ClockSet
     | JobResumed
     | NoteAdded
+    | AttachmentKept
     | JobClosed,
     Field(discriminator="type"),
 ]
 
 _ADAPTER: TypeAdapter[Any] = TypeAdapter(AnyFact)
-VERSION = 1
+# The newest version of each kind of fact that has left version 1. A kind that came after the first version of the tool
+# begins with 2: an older tool says that it is too old for such an entry, and not that the entry is damaged.
+_VERSIONS = {"attachment-kept": 2}
+
+
+def version_of(kind: str) -> int:
+    """The version in which a kind of fact is written today."""
+    return _VERSIONS.get(kind, 1)
 
 
 def to_json(fact: Fact) -> str:

@@ -248,3 +248,4 @@ _FOLDS: dict[type[f.Fact], Callable[[Situation, Any, datetime], Situation]] = {
     f.NoteAdded: _same,
     f.JobClosed: _job_closed,
 }
+    f.AttachmentKept: _same,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from firststart.job.attachment import Attachment
 from firststart.units import Measured
 
 
@@ -113,6 +114,14 @@ class Note(Input):
     """A note to keep."""
 
     text: str
+
+
+@dataclass(frozen=True)
+class Keep(Input):
+    """A photo or a sound, kept beside the record already, and what is said of it."""
+
+    attachment: Attachment
+    text: str = ""
 
 
 @dataclass(frozen=True)

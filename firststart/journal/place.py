@@ -16,16 +16,21 @@ def make(path: Path) -> None:
 
     An old file is never opened and closed here: that would drop the locks this process holds on it.
     """
-    missing = [folder for folder in (path.parent, *path.parent.parents) if not folder.exists()]
-    for folder in reversed(missing):
-        folder.mkdir(mode=0o700, exist_ok=True)
-        _to_disk(folder.parent)
+    make_folder(path.parent)
     if path.exists():
         with contextlib.suppress(OSError):
             path.chmod(0o600)
         return
     with contextlib.suppress(FileExistsError):
         os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL, 0o600))
+
+
+def make_folder(folder: Path) -> None:
+    """The folder and those above it (0700), where there is none yet; their entries are on disk when it returns."""
+    missing = [one for one in (folder, *folder.parents) if not one.exists()]
+    for one in reversed(missing):
+        one.mkdir(mode=0o700, exist_ok=True)
+        to_disk(one.parent)
 
 
 def make_new(path: Path) -> None:
@@ -42,7 +47,7 @@ def keep(path: Path) -> None:
     """The file, and its name in its folder, are on disk when it returns. For a file nobody holds a lock on."""
     with path.open("rb+") as file:
         os.fsync(file.fileno())
-    _to_disk(path.absolute().parent)
+    to_disk(path.absolute().parent)
 
 
 def remove(path: Path) -> None:
@@ -71,7 +76,7 @@ def _which(path: Path) -> tuple[int, int] | None:
     return found.st_dev, found.st_ino
 
 
-def _to_disk(folder: Path) -> None:
+def to_disk(folder: Path) -> None:
     """The names in a folder, where the system can be told to write them out."""
     if os.name != "posix":
         return

@@ -11,7 +11,16 @@ from typing import Any
 from pydantic import ValidationError
 
 from firststart.errors import RecordDamaged, RecordTooNew
-from firststart.job.facts import VERSION, ClockSet, CrankBegan, CrankEnded, CrankTold, Fact, from_json, to_json
+from firststart.job.facts import (
+    ClockSet,
+    CrankBegan,
+    CrankEnded,
+    CrankTold,
+    Fact,
+    from_json,
+    to_json,
+    version_of,
+)
 
 KEPT_OF_OTHERS = (CrankBegan, CrankEnded, CrankTold, ClockSet)
 KEPT_NAMES = ("crank-began", "crank-ended", "crank-told", "clock-set")
@@ -32,7 +41,7 @@ def time_of(text: str) -> datetime:
 def row_of(fact: Fact) -> tuple[str, str, int, str]:
     """(at, kind, version, body) of a fact."""
     kind: str = fact.type  # type: ignore[attr-defined]
-    return time_text(fact.at), kind, VERSION, to_json(fact)
+    return time_text(fact.at), kind, version_of(kind), to_json(fact)
 
 
 def seal(job: str, number: int, at: str, kind: str, version: int, body: str) -> str:
@@ -43,10 +52,11 @@ def seal(job: str, number: int, at: str, kind: str, version: int, body: str) -> 
 
 def fact_of(job: str, number: int, kind: str, version: int, body: str) -> Fact:
     """The fact in a row. Raises RecordTooNew, RecordDamaged."""
-    if version > VERSION:
+    newest = version_of(kind)
+    if version > newest:
         raise RecordTooNew(f"Entry {number} of job {job!r} was made by a newer firststart; update this one to read it.")
     try:
-        fact = from_json(body if version == VERSION else _brought_up(kind, version, body))
+        fact = from_json(body if version == newest else _brought_up(kind, version, body))
     except ValidationError as error:
         raise _unreadable(job, number, kind, error.errors()[0]["msg"]) from error
     except (ValueError, LookupError, TypeError, RecursionError) as error:  # no JSON, or not what an upcast expects
@@ -59,7 +69,7 @@ def fact_of(job: str, number: int, kind: str, version: int, body: str) -> Fact:
 def _brought_up(kind: str, version: int, body: str) -> str:
     """An older body as the newest version writes it."""
     data = json.loads(body)
-    for step in range(max(version, 0), VERSION):
+    for step in range(max(version, 0), version_of(kind)):
         upcast = UPCASTS.get((kind, step))
         data = upcast(data) if upcast else data
     return json.dumps(data)

@@ -96,7 +96,8 @@ def _fresh(state: Dialogue, words: str, text: str, expects: Expectation, channel
         return Dialogue(), Act("event", event, said=text, channel=channel)
     general = _general(words)
     if general is not None:
-        return Dialogue(asleep=general == "sleep"), Act("general", general, said=text, channel=channel)
+        said = "" if general == "note" else text  # a note of no words yet
+        return Dialogue(asleep=general == "sleep"), Act("general", general, said=said, channel=channel)
     if words.startswith("note "):
         return Dialogue(), Act("general", "note", said=text.strip()[5:].strip(), channel=channel)
     told = told_crank(words)

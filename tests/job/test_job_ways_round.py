@@ -537,13 +537,15 @@ def test_a_question_that_cannot_be_fetched_stops_nothing(spin_rules: Rules) -> N
     assert desk.situation.run is None
 
 
-def test_a_note_of_any_length_is_kept_as_far_as_it_fits(spin_rules: Rules) -> None:
-    """A page of talk is cut, not refused with an error nobody understands."""
+@pytest.mark.parametrize(("text", "words"), [("x" * 4001, "has 4001 characters, and 4000 fit"), (" ", "needs words")])
+def test_a_note_that_does_not_fit_is_refused_whole(text: str, words: str, spin_rules: Rules) -> None:
+    """A page of talk is refused with its length and what to do; nothing of it is cut off unseen."""
     desk = new_desk(spin_rules)
-    facts = desk.submit(i.Note("x" * 9000))
+    facts = desk.submit(i.Note("x" * 4000))
 
-    assert isinstance(facts[0], f.NoteAdded)
-    assert 4000 == len(facts[0].text)
+    assert [4000] == [len(x.text) for x in facts if isinstance(x, f.NoteAdded)]
+    with pytest.raises(InputError, match=words):
+        desk.submit(i.Note(text))
 
 
 def test_taking_up_at_an_open_bench_counts_all_that_it_saw(spin_rules: Rules) -> None:

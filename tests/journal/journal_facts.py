@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 from firststart.job import facts as f
+from firststart.job.attachment import Attachment
 from firststart.units import Measured
 
 AT = datetime(2026, 5, 2, 9, 0, 0, 123456, tzinfo=UTC)
@@ -12,6 +13,11 @@ PSI = Measured(118.0, "psi", "pressure", 813581.3604)
 JUDGED = f.Judgement(
     judge="compression", word="low", say="Low for this engine.", low=830000.0, high=1130000.0, unit="psi",
     limit="compression.band", source="an invented handbook, table 1", mark="computed", details=("cold", "500 m"),
+)  # fmt: skip
+
+PHOTO = Attachment(
+    sort="photo", digest="ab" * 32, size=120_345, name="plug 2.jpg", width=1600, height=1200,
+    taken="2026-05-02T11:00:00", removed=("where it was taken",),
 )  # fmt: skip
 
 EVERY: tuple[f.Fact, ...] = (
@@ -45,8 +51,13 @@ EVERY: tuple[f.Fact, ...] = (
     f.ClockSet(at=AT, shift_s=-60.0, note="the clock was put forward", withheld_s=60.0),
     f.JobResumed(at=AT, gap_s=86400.0),
     f.NoteAdded(at=AT, text="Ölfleck: \"links\"\nunter dem Zylinder; it's 12,6 \\ 0"),
+    f.AttachmentKept(at=AT, attachment=PHOTO, text="the plug of cylinder 2"),
     f.JobClosed(at=AT),
 )  # fmt: skip
+
+
+FIRST = tuple(fact for fact in EVERY if not isinstance(fact, f.AttachmentKept))
+"""The facts of the samples that were made before there were photos and sounds."""
 
 
 def job_of(length: int, name: str = "twin", engine: str = "green twin", text: str = "") -> list[f.Fact]:

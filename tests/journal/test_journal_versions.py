@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import get_args
 
 import pytest
-from journal_facts import AT, EVERY
+from journal_facts import AT, EVERY, FIRST
 from make_samples import NEWEST, SAMPLES, build, sample
 
-from firststart.errors import RecordDamaged, RecordError
+from firststart.errors import RecordDamaged, RecordError, RecordTooNew
 from firststart.job import facts as f
 from firststart.journal import schema
 from firststart.journal.sqlite import SqliteJournal
@@ -23,14 +23,26 @@ NOTE = f.NoteAdded(at=AT, text="written on")
 
 
 @pytest.fixture(params=ALL)
-def old(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
+def name(request: pytest.FixtureRequest) -> str:
+    """The name of a sample."""
+    return str(request.param)
+
+
+@pytest.fixture
+def old(name: str, tmp_path: Path) -> Path:
     """A record as that version left it."""
-    return build((SAMPLES / f"{request.param}.sql").read_text(encoding="utf-8"), tmp_path / "record.db")
+    return build((SAMPLES / f"{name}.sql").read_text(encoding="utf-8"), tmp_path / "record.db")
+
+
+@pytest.fixture
+def told(name: str) -> tuple[f.Fact, ...]:
+    """The facts of the sample's first job."""
+    return FIRST if name in ("v1", "v2") else EVERY
 
 
 def test_there_is_a_sample_of_every_version() -> None:
     """Each version of the tables has its stored sample."""
-    assert [f"v{n}" for n in range(1, schema.SCHEMA_VERSION + 1)] == ALL
+    assert {f"v{n}" for n in range(1, schema.SCHEMA_VERSION + 1)} | {NEWEST} == set(ALL)
 
 
 def test_every_kind_of_fact_is_in_the_samples() -> None:
@@ -46,21 +58,21 @@ def test_the_newest_sample_is_what_this_version_writes() -> None:
     assert (SAMPLES / f"{NEWEST}.sql").read_text(encoding="utf-8") == sample()
 
 
-def test_an_older_record_is_read_without_being_touched(old: Path) -> None:
+def test_an_older_record_is_read_without_being_touched(old: Path, told: tuple[f.Fact, ...]) -> None:
     """Reading brings nothing up: every fact is there, and the file stays as it was, byte for byte."""
     before = old.read_bytes()
     journal = SqliteJournal(old, write=False)
     read = journal.read("twin")
     journal.close()
 
-    assert read == EVERY
+    assert read == told
     assert before == old.read_bytes()
 
 
-def test_an_older_record_is_brought_up_and_written_on(old: Path) -> None:
+def test_an_older_record_is_brought_up_and_written_on(old: Path, told: tuple[f.Fact, ...]) -> None:
     """Opened for writing it has the newest tables word for word, all its facts, sealed, and takes new ones."""
     journal = SqliteJournal(old)
-    journal.append("twin", len(EVERY), [NOTE])
+    journal.append("twin", len(told), [NOTE])
     counts = journal.check()
     read = journal.read("twin")
     journal.close()
@@ -69,20 +81,20 @@ def test_an_older_record_is_brought_up_and_written_on(old: Path) -> None:
     version = db.execute("PRAGMA user_version").fetchone()[0]
     db.close()
 
-    assert (*EVERY, NOTE) == read
-    assert counts == {"mower": 3, "twin": len(EVERY) + 1}
-    assert seals == len(EVERY) + 4
+    assert (*told, NOTE) == read
+    assert counts == {"mower": 3, "twin": len(told) + 1}
+    assert seals == len(told) + 4
     assert version == schema.SCHEMA_VERSION
 
 
-def test_a_reader_of_an_older_record_reads_on_while_it_is_brought_up(old: Path) -> None:
+def test_a_reader_of_an_older_record_reads_on_while_it_is_brought_up(old: Path, told: tuple[f.Fact, ...]) -> None:
     """A reader that was open before the tables changed goes on reading after it."""
     reader = SqliteJournal(old, write=False)
     reader.read("twin")
     writer = SqliteJournal(old)
-    writer.append("twin", len(EVERY), [NOTE])
+    writer.append("twin", len(told), [NOTE])
 
-    assert (*EVERY, NOTE) == reader.read("twin")
+    assert (*told, NOTE) == reader.read("twin")
     reader.close()
     writer.close()
 
@@ -124,6 +136,16 @@ def test_a_row_that_changed_on_the_disk_is_told_by_its_number(old: Path) -> None
     journal.close()
 
 
+def test_an_older_tool_says_that_it_is_too_old_for_a_photo() -> None:
+    """An entry of a kind that is newer than its tool is not called damaged."""
+    kept = next(fact for fact in EVERY if isinstance(fact, f.AttachmentKept))
+
+    assert 2 == row_of(kept)[2]
+    assert {1} == {row_of(fact)[2] for fact in FIRST}
+    with pytest.raises(RecordTooNew, match="Entry 7 of job 'twin' was made by a newer firststart"):
+        fact_of("twin", 7, "note-added", 2, row_of(kept)[3])
+
+
 @pytest.mark.parametrize("body", ['{"type": "note-added"}', "{", "[]", "null", '"x"', "[" * 100_000, ""])
 @pytest.mark.parametrize("version", [-1, 0, 1])
 def test_a_body_that_is_no_fact_names_its_entry(body: str, version: int) -> None:
@@ -140,7 +162,7 @@ def test_a_body_of_another_kind_is_refused() -> None:
         fact_of("twin", 7, "job-closed", version, body)
 
 
-def test_the_copy_of_a_sample_is_the_same(old: Path, tmp_path: Path) -> None:
+def test_the_copy_of_a_sample_is_the_same(old: Path, told: tuple[f.Fact, ...], tmp_path: Path) -> None:
     """A record of any version is copied as it is; the copy is one whole file."""
     journal = SqliteJournal(old, write=False)
     counts = journal.copy_to(tmp_path / "copy.db")
@@ -148,8 +170,8 @@ def test_the_copy_of_a_sample_is_the_same(old: Path, tmp_path: Path) -> None:
     shutil.rmtree(tmp_path / "copy.db-wal", ignore_errors=True)
     copy = SqliteJournal(tmp_path / "copy.db", write=False)
 
-    assert copy.read("twin") == EVERY
-    assert counts == {"mower": 3, "twin": len(EVERY)}
+    assert copy.read("twin") == told
+    assert counts == {"mower": 3, "twin": len(told)}
     copy.close()
     assert sorted(p.name for p in tmp_path.glob("copy*")) == ["copy.db"]
     assert json.loads(row_of(EVERY[0])[3])["job"] == "twin"
