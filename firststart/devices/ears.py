@@ -43,7 +43,8 @@ class Vocabulary:
     the spoken names that may follow it. `safety`: meanings that act even when the ears are half sure, since acting is
     the safe side ("stop", "pause"). `rare`: meanings seldom said here; they must be a little clearer.
     `while_speaking`: keep listening while the mouth speaks (counting a crank). `quantity`, `unit`, `low`, `high`: what
-    a number must be to be plausible, `unit` being the usual one; no quantity, no limits.
+    a number must be to be plausible, `unit` being the usual one; no quantity, no limits. `about`: which question it
+    belongs to; while that stays, what earlier tries at its answer told is remembered.
     """
 
     phrases: Mapping[str, str]
@@ -56,12 +57,13 @@ class Vocabulary:
     unit: str = ""
     low: float = 0.0
     high: float = 0.0
+    about: str = ""
 
     @property
     def key(self) -> tuple[object, ...]:
         """Equal for equal vocabularies, and fit for a dictionary."""
         limits = (self.quantity, self.unit, self.low, self.high)
-        return (*self.sounds, self.safety, self.rare, self.while_speaking, *limits)
+        return (*self.sounds, self.safety, self.rare, self.while_speaking, *limits, self.about)
 
     @property
     def sounds(self) -> tuple[object, ...]:
@@ -134,12 +136,12 @@ class Ears(Protocol):
         """How loud the room and the person are."""
         ...
 
-    def close(self) -> None:
-        """Let go of the microphone. May be called twice."""
     def record(self, tape: Tape | None, /) -> bool:
         """From now on put all that is heard on this tape too, None: on none. False where there is no microphone."""
         ...
 
+    def close(self) -> None:
+        """Let go of the microphone. May be called twice."""
         ...
 
 
@@ -164,25 +166,25 @@ class DeafEars:
     def levels(self) -> Levels:
         return Levels(None, None)
 
-    def close(self) -> None:
-        """Nothing to let go of."""
     def record(self, _tape: Tape | None) -> bool:
         return False
 
+    def close(self) -> None:
+        """Nothing to let go of."""
 
 
 class ScriptedEars:
     """The twin that hears a script: words in order, each taken only when the vocabulary allows it and not muted.
 
     A word the vocabulary does not hold is dropped, as the real ears reject it; `dropped` keeps it for the test.
+    `spoken` is what a tape gets to hear: blocks of sound with their chance of being speech; none, no microphone.
     """
 
-    `spoken` is what a tape gets to hear: blocks of sound with their chance of being speech; none, no microphone.
     def __init__(self, script: Iterable[str | Heard], spoken: Iterable[tuple[Block, float]] = ()) -> None:
         self._script = deque(script)
+        self._spoken = tuple(spoken)
         self._vocabulary = Vocabulary({})
         self._started = self._muted = False
-        self._spoken = tuple(spoken)
         self.dropped: list[str] = []
 
     def start(self) -> None:
@@ -211,14 +213,14 @@ class ScriptedEars:
     def levels(self) -> Levels:
         return Levels(None, None)
 
-    def close(self) -> None:
-        self._started = False
     def record(self, tape: Tape | None) -> bool:
         if tape is not None:
             for block, chance in self._spoken:
                 tape.add(block, chance)
         return bool(self._spoken)
 
+    def close(self) -> None:
+        self._started = False
 
 
 def understand(words: str, vocabulary: Vocabulary) -> Heard | None:

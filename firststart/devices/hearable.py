@@ -36,12 +36,14 @@ _COUNT = (*UNITS_OF_TEN[1:], *TEENS)  # seconds that are counted aloud; no start
 _YES, _NO = ("yes", "that is right", "correct"), ("no", "that is wrong", "not right")
 
 
-def hearable(expects: Expectation, asleep: bool = False, confirming: bool | None = None) -> Vocabulary:
+def hearable(
+    expects: Expectation, asleep: bool = False, confirming: bool | None = None, about: str = ""
+) -> Vocabulary:
     """The vocabulary of the moment. Asleep: only "stop" and the words that wake. While the starter turns: only "stop"
     and the answers, and the ears stay open while the seconds are counted aloud.
 
     `confirming`: whether a read-back waits for yes or no; None when that is not known, and then both can always be
-    heard, at some cost in certainty.
+    heard, at some cost in certainty. `about`: the question that stands, so that tries at one are not taken for another.
     The meanings are the event of an answer, the name of a general word, "yes" and "no"; the text heard is the phrase,
     which the dialogue understands.
     """
@@ -49,7 +51,7 @@ def hearable(expects: Expectation, asleep: bool = False, confirming: bool | None
     names = ("stop", "listen") if asleep else ("stop",) if turning else tuple(n for n in GENERAL if n != "listen")
     phrases = {phrase: name for name in names for phrase in by_voice(name)}
     if asleep:
-        return Vocabulary(phrases, safety=SAFETY)
+        return Vocabulary(phrases, safety=SAFETY, about=about)
     answers = {phrase.lower(): o.event for o in expects.options for phrase in o.phrases if _speakable(phrase)}
     awaited = {"yes", "no"} if confirming else set(answers.values())
     phrases |= _through_the_count(phrases | answers) if turning else _yes_and_no(set(answers.values()), confirming)
@@ -60,6 +62,7 @@ def hearable(expects: Expectation, asleep: bool = False, confirming: bool | None
         phrases, numbers=number, safety=safety, units=spoken_units(expects.quantity) if number else (),
         rare=frozenset(phrases.values()) - awaited - safety - {OWN}, while_speaking=turning,
         quantity=expects.quantity if number else "", unit=expects.unit, low=expects.low, high=expects.high,
+        about=about,
     )  # fmt: skip
 
 

@@ -15,7 +15,7 @@ import numpy as np
 from firststart.devices.capture import Microphone
 from firststart.devices.closed_decoder import Readings, decode
 from firststart.devices.closed_grammar import ClosedGrammar
-from firststart.devices.ears import GOES_ON, EarOptions, Heard, Levels, Vocabulary, Zone
+from firststart.devices.ears import GOES_ON, NUMBER, EarOptions, Heard, Levels, Vocabulary, Zone
 from firststart.devices.endpoint import HOLD, SECONDS, Block, Endpointer, Mark, Patience, Stretch
 from firststart.devices.moonshine import EarsError, Floats, Moonshine
 from firststart.devices.tape import Tape
@@ -29,6 +29,8 @@ AFTER_SPEECH = 0.2
 _USUAL, _NUMBERS = Patience(), Patience(hang=0.64)  # people pause inside numbers
 _CRANKING = Patience(pause=0.1, longest=1.5, overlap=0.75)  # "stop" must be heard soon, and through talk
 _GRAMMARS = 12
+_NEAR = 9.0  # nats: something rejected with a gap beyond it was no try at an answer
+_YES, _NO = "yes", "no"
 
 
 class Recogniser(Protocol):
@@ -96,18 +98,22 @@ class Listener:
         self._early: Guess | None = None
         self._early_length = 0
         self._deaf_blocks = 0
+        self._tries, self._now = Tries(), 0.0
         self._noise: float | None = None
         self._speech: float | None = None
         self.last_chance = 0.0
 
     def listen_for(self, vocabulary: Vocabulary) -> None:
         """Hear this from now on; what was being said is forgotten."""
+        if not vocabulary.about or vocabulary.about != self._vocabulary.about:
+            self._tries = Tries()
         self._vocabulary = vocabulary
         self._endpointer.tune(_CRANKING if vocabulary.while_speaking else _NUMBERS if vocabulary.numbers else _USUAL)
         self._forget()
 
     def feed(self, block: Block, deaf: bool = False) -> Heard | None:
         """One block of 512 samples at 16 kHz. `deaf`: the tool is speaking itself."""
+        self._now += SECONDS
         if self._is_deaf(deaf):
             return None
         self.last_chance = chance = self._detector(block)
@@ -133,14 +139,29 @@ class Listener:
             if heard is None or guess is None or heard.zone is not Zone.ACCEPT or waits(guess, self._vocabulary):
                 return None
             self._endpointer.taken()
+        self._remember(guess, heard)
         return heard
+
+    def _remember(self, guess: Guess | None, heard: Heard | None) -> None:
+        """Keep what this utterance tells of the next: a miss, a question, a refusal, or that all is settled."""
+        self._tries = self._tries.fresh(self._now)
+        if heard is not None and heard.meaning in (_YES, _NO) and heard.zone is Zone.ASK:
+            return  # the same question is asked again
+        if heard is not None and heard.meaning == _NO:
+            self._tries = self._tries.refused(self._now)
+        elif heard is not None and heard.zone is Zone.ACCEPT and heard.meaning != NUMBER:
+            self._tries = Tries()
+        elif guess is not None and guess.gap < _NEAR:
+            asked = guess.reading.key if heard is not None else None
+            self._tries = self._tries.missed(Try(self._now, guess.behind), asked)
 
     def _guess(self, stretch: Stretch) -> Guess | None:
         """The guess for a stretch; when nothing was said since the last pause, the one made there."""
         if stretch.mark is Mark.END and self._early_length == len(stretch.samples):
             return self._early
         samples = stretch.samples.astype(np.float32) / 32768.0
-        guess = weigh(self._recogniser.readings(self._vocabulary, samples), stretch.speech, self._vocabulary)
+        readings = self._recogniser.readings(self._vocabulary, samples)
+        guess = weigh(readings, stretch.speech, self._vocabulary, self._tries.fresh(self._now))
         self._early, self._early_length = guess, len(stretch.samples)
         return guess
 
@@ -193,6 +214,7 @@ class MicrophoneEars:
         self._muted = threading.Event()
         self._closed = threading.Event()
         self._thread: threading.Thread | None = None
+        self._tape: Tape | None = None
 
     @classmethod
     def open(cls, options: EarOptions, notice: Callable[[str], None], mouth_busy: Callable[[], bool]) -> MicrophoneEars:
@@ -214,7 +236,6 @@ class MicrophoneEars:
             return self._heard.popleft()
         except IndexError:
             return None
-        self._tape: Tape | None = None
 
     def mute(self) -> None:
         self._muted.set()
@@ -224,6 +245,10 @@ class MicrophoneEars:
 
     def levels(self) -> Levels:
         return self._listener.levels()
+
+    def record(self, tape: Tape | None) -> bool:
+        self._tape = tape
+        return not self._closed.is_set() and self._thread is not None
 
     def close(self) -> None:
         self._closed.set()
@@ -240,15 +265,13 @@ class MicrophoneEars:
             if block is not None:
                 deaf = self._muted.is_set() or self._mouth_busy()
                 heard = self._listener.feed(block, deaf)
+                if self._tape is not None and not deaf:
+                    self._tape.add(block, self._listener.last_chance)
                 if heard is not None and self._wishes.empty():
                     self._heard.append(heard)
                 sentence = trouble.feed(block, self._listener.speaking, deaf)
             if sentence and not self._closed.is_set():
                 self._notice(f"{sentence}; {GOES_ON}.")
-
-    def record(self, tape: Tape | None) -> bool:
-        self._tape = tape
-        return not self._closed.is_set() and self._thread is not None
 
     def _take_wish(self) -> None:
         wish = None
@@ -257,5 +280,3 @@ class MicrophoneEars:
         if wish is not None:
             self._listener.listen_for(wish)
             self._heard.clear()
-                if self._tape is not None and not deaf:
-                    self._tape.add(block, self._listener.last_chance)

@@ -13,10 +13,12 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from firststart.devices.closed_decoder import Reading, Readings
 from firststart.devices.ears import NUMBER, OWN, Heard, Vocabulary, Zone
+from firststart.devices.tries import Key, Tries
 from firststart.errors import InputError
 from firststart.units import from_si, parse
 
@@ -37,12 +39,18 @@ _FREE, _SPREAD = 0.35, 0.17  # of the logarithm of the length: what costs nothin
 
 @dataclass(frozen=True)
 class Guess:
-    """The best reading after weighing. `gap`: nats the free reading is ahead; `margin`: nats the next is behind."""
+    """The best reading after weighing. `gap`: nats the free reading is ahead; `margin`: nats the next is behind.
+
+    `behind`: how far behind the best each reading lies by this try alone. `surely`: whether it is also the best by
+    this try alone, and was not refused before.
+    """
 
     reading: Reading
     gap: float
     margin: float
     free: str = ""
+    behind: Mapping[Key, float] = field(default_factory=dict)
+    surely: bool = True
 
 
 def syllables(words: str) -> int:
@@ -65,15 +73,25 @@ def length_cost(words: str, seconds: float) -> float:
     return max(0.0, beyond) ** 2 / (2 * _SPREAD**2)
 
 
-def weigh(readings: Readings, seconds: float, vocabulary: Vocabulary) -> Guess | None:
-    """The likeliest reading, its length and its rarity weighed in; None when there is none."""
-    possible = [reading for reading in readings.found if _plausible(reading, vocabulary)]
-    ranked = sorted(((_weighed(r, seconds, vocabulary), r) for r in possible), key=lambda item: -item[0])
-    if not ranked:
+def weigh(readings: Readings, seconds: float, vocabulary: Vocabulary, tries: Tries | None = None) -> Guess | None:
+    """The likeliest reading, with its length, its rarity and earlier `tries` weighed in; None when there is none."""
+    scores: dict[Key, tuple[float, Reading]] = {}
+    for reading in readings.found:
+        if _plausible(reading, vocabulary):
+            score = _weighed(reading, seconds, vocabulary)
+            if reading.key not in scores or score > scores[reading.key][0]:
+                scores[reading.key] = (score, reading)
+    if not scores:
         return None
+    tries = tries or Tries()
+    alone = max(scores, key=lambda key: scores[key][0])
+    ranked = sorted(((score + tries.bonus(key), key) for key, (score, _) in scores.items()), reverse=True)
     score, best = ranked[0]
-    others = [other for other, reading in ranked if reading.key != best.key]
-    return Guess(best, readings.free_score - score, score - others[0] if others else NO_OTHER, readings.free)
+    return Guess(
+        scores[best][1], readings.free_score - scores[best][0], score - ranked[1][0] if len(ranked) > 1 else NO_OTHER,
+        readings.free, {key: value - scores[alone][0] for key, (value, _) in scores.items()},
+        best == alone and best not in tries.against,
+    )  # fmt: skip
 
 
 def _weighed(reading: Reading, seconds: float, vocabulary: Vocabulary) -> float:
@@ -109,7 +127,7 @@ def decide(guess: Guess | None, vocabulary: Vocabulary, delay: float = 0.0) -> H
     if guess is None or guess.gap >= ASK_GAP or guess.reading.meaning == OWN:
         return None
     reading = guess.reading
-    sure = guess.gap < SURE_GAP and guess.margin > SURE_MARGIN
+    sure = guess.gap < SURE_GAP and guess.margin > SURE_MARGIN and guess.surely
     zone = Zone.ACCEPT if sure or reading.meaning in vocabulary.safety else Zone.ASK
     return Heard(reading.text, reading.meaning, zone, guess.gap, guess.margin, delay, reading.words)
 
