@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -55,6 +56,7 @@ PROFILES = {
 }
 
 
+@cache
 def shipped() -> Book:
     """The book that ships."""
     document = read(FILE.read_text(encoding="utf-8"), "procedures/no-start.yaml")

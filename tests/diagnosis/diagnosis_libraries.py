@@ -45,10 +45,17 @@ def layout(net, found, mended=()):
     return nodes, hard, soft
 
 
+def pyagrum():
+    """The library, loaded with warnings off: one that is made an error while it loads takes the process down."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        import pyagrum as gum
+    return gum
+
+
 def agrum_network(nodes):
     """The network for pyAgrum."""
-    import pyagrum as gum
-
+    gum = pyagrum()
     bn = gum.BayesNet()
     for name, _, _ in nodes:
         bn.add(gum.LabelizedVariable(name, name, 2))
@@ -68,8 +75,7 @@ def agrum_network(nodes):
 
 def agrum_marginals(bn, hard, soft, faults):
     """P(fault | evidence) for every fault, by lazy propagation."""
-    import pyagrum as gum
-
+    gum = pyagrum()
     engine = gum.LazyPropagation(bn)
     engine.setEvidence({**hard, **soft})
     engine.setTargets(set(faults))
