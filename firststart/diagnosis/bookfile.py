@@ -65,7 +65,7 @@ class FixPart(_Part):
     do: str = ""
     minutes: float | None = Field(None, gt=0)
     procedure: str | None = None
-    works: Level = "nearly always"
+    works: Level = 0.95
     hazardous: bool = False
     irreversible: bool = False
     parts: bool = False
