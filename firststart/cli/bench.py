@@ -240,7 +240,10 @@ class Bench:
 
     def _listen(self, prompt: Prompt) -> None:
         """Hear what may be answered now, and yes and no while something is read back."""
-        vocabulary = STOP_ONLY if self.notes.running else hearable(prompt.expects, self.conductor.dialogue.asleep)
+        talk = self.conductor.dialogue
+        about = f"{self.desk.situation.count} {prompt.text}"  # another question: words begun before it are not for it
+        asking = hearable(prompt.expects, talk.asleep, talk.pending is not None, about)
+        vocabulary = STOP_ONLY if self.notes.running else asking
         if vocabulary.key != self._vocabulary:
             self._vocabulary = vocabulary.key
             self.ears.listen_for(vocabulary)
