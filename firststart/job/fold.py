@@ -246,6 +246,6 @@ _FOLDS: dict[type[f.Fact], Callable[[Situation, Any, datetime], Situation]] = {
     f.ClockSet: _clock_set,
     f.JobResumed: _job_resumed,
     f.NoteAdded: _same,
+    f.AttachmentKept: _same,
     f.JobClosed: _job_closed,
 }
-    f.AttachmentKept: _same,
