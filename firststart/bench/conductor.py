@@ -7,9 +7,10 @@ all run through it.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from firststart.bench.advice import Adviser
+from firststart.bench.byear import KEEP, Beat, Overheard, beat_of, believed, with_offer
 from firststart.bench.desk import Desk
 from firststart.bench.keeping import Keeper, kept_text
 from firststart.bench.questions import Telling, answered, standing, tell
@@ -51,6 +52,8 @@ class Conductor:
         self._began: float | None = None
         self._choosing: Expectation | None = None
         self._telling: Telling | None = None
+        self._beat: Beat | None = None  # what the newest crank sounds like
+        self._overheard: Overheard | None = None  # and what was heard of it, while it may be kept
 
     # the prompt ------------------------------------------------------------------------------------
 
@@ -64,7 +67,9 @@ class Conductor:
         if self._choosing is not None:
             return Prompt("Which work? Say its number.", "which work", self._choosing, info=_numbered(self._choosing))
         prompt = present(self.desk.rules, self.desk.situation, self.desk.wall)
-        return self.adviser.lead(self.desk, prompt) if prompt.expects.kind == "idle" else prompt
+        if prompt.expects.kind == "idle":
+            prompt = self.adviser.lead(self.desk, prompt)
+        return prompt if self._overheard is None else replace(prompt, expects=with_offer(prompt.expects))
 
     def greet(self) -> Reply:
         """The first words after a job is opened or taken up again."""
@@ -116,6 +121,17 @@ class Conductor:
         """How long the starter has been turning by the steady clock; None when it is not."""
         return None if self._began is None else self.desk.clock.monotonic() - self._began
 
+    def beat(self) -> Beat | None:
+        """What the newest crank sounds like; None while the starter turns, and where nothing can be told."""
+        return self._beat if self._began is None else None
+
+    def overheard(self, heard: Overheard) -> Reply:
+        """What the microphone made of the newest crank: offered, and kept only when the person says so."""
+        if self._beat is None or self._began is not None or not believed(self._beat, heard):
+            return Reply((), self.prompt(), repeat=False)
+        self._overheard = heard
+        return Reply((self._overheard.sentence(),), self.prompt(), repeat=False)
+
     # acts --------------------------------------------------------------------------------------------
 
     def _act(self, act: Act, prompt: Prompt) -> Reply:
@@ -149,12 +165,17 @@ class Conductor:
             return self._submit(i.Begin(event))
         if event == "leave":
             return self._submit(i.Leave())
+        if event == KEEP and self._overheard is not None:
+            kept, self._overheard = self._overheard.kept(), None
+            self.desk.submit(kept)
+            return Reply(("Kept.",), self.prompt(), repeat=False)
         special = _SPECIAL.get((kind, event))
         if special is not None:
             return special(self, prompt)
         return self._submit(i.Say(event, act.said, act.channel))
 
     def _go(self, _prompt: Prompt) -> Reply:
+        self._overheard, self._beat = None, beat_of(self.desk)
         facts = self.desk.submit(i.Go())
         turning = self.desk.situation.open_crank is not None
         self._began = self.desk.clock.monotonic() if turning else None
@@ -166,6 +187,7 @@ class Conductor:
         self._began = None
         if seconds is None:
             return self._submit(i.Resume())
+        self._beat = replace(self._beat, seconds=seconds) if self._beat is not None else None
         return self._submit(i.Release(seconds))
 
     def _tell_on(self, telling: Telling) -> Reply:

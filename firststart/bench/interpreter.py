@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from firststart.bench.byear import Beat, Overheard
 from firststart.bench.conductor import Conductor, Reply
 from firststart.job.inputs import Keep
 from firststart.prompt.dialogue import KEYS, Dialogue
@@ -53,6 +54,14 @@ class Interpreter:
     def turned(self) -> float | None:
         """How long the starter has been turning; None when it is not."""
         return self.conductor.turned()
+
+    def beat(self) -> Beat | None:
+        """What the newest crank sounds like, as far as it is known."""
+        return self.conductor.beat()
+
+    def overheard(self, heard: Overheard) -> Reply:
+        """What the microphone made of the newest crank."""
+        return self._out(self.conductor.overheard(heard))
 
     def release(self) -> Reply:
         """The starter has stopped."""

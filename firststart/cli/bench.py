@@ -12,6 +12,7 @@ from datetime import datetime
 
 from firststart import __version__
 from firststart.bench.advice import Adviser
+from firststart.bench.byear import Overheard
 from firststart.bench.conductor import Conductor, Reply
 from firststart.bench.desk import Desk, open_job, resume_job
 from firststart.bench.interpreter import Interpreter
@@ -218,6 +219,7 @@ class Bench:
         self._vocabulary: tuple[object, ...] = ()
         self._key = OneKey()
         self._trouble = ""  # the newest sentence about a record that fails
+        self._overheard: Overheard | None = None  # what the microphone made of the newest crank
 
     def run(self) -> None:
         """Until the person leaves."""
@@ -267,6 +269,8 @@ class Bench:
             if event.kind == "tick":
                 return self.conductor.tick()
             if event.kind == "pedal":
+            if event.kind == "overheard" and self._overheard is not None:
+                return self.conductor.overheard(self._overheard)
                 return self._pedal(event.text)
             self.mouth.silence()
             return self.conductor.hear(event.text, event.channel, sure=event.sure)
@@ -327,6 +331,9 @@ class Bench:
             return None
         self._counted, self._warned = 0, False
         return Event("tick") if self._due() else None
+        self._overheard = overheard(self.ears.cranked(), self.conductor.beat())
+        if self._overheard is not None:
+            return Event("overheard")
 
     def _due(self) -> bool:
         """Is a wait or a rest over, so that the work can go on by itself?"""

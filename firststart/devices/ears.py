@@ -140,6 +140,10 @@ class Ears(Protocol):
         """From now on put all that is heard on this tape too, None: on none. False where there is no microphone."""
         ...
 
+    def cranked(self) -> Block | None:
+        """The sound around the newest crank (16 kHz), once it is whole; each is given once."""
+        ...
+
     def close(self) -> None:
         """Let go of the microphone. May be called twice."""
         ...
@@ -168,6 +172,9 @@ class DeafEars:
 
     def record(self, _tape: Tape | None) -> bool:
         return False
+
+    def cranked(self) -> Block | None:
+        return None
 
     def close(self) -> None:
         """Nothing to let go of."""
@@ -218,6 +225,9 @@ class ScriptedEars:
             for block, chance in self._spoken:
                 tape.add(block, chance)
         return bool(self._spoken)
+
+    def cranked(self) -> Block | None:
+        return None
 
     def close(self) -> None:
         self._started = False

@@ -18,6 +18,7 @@ from firststart.devices.closed_grammar import ClosedGrammar
 from firststart.devices.ears import GOES_ON, NUMBER, EarOptions, Heard, Levels, Vocabulary, Zone
 from firststart.devices.endpoint import HOLD, SECONDS, Block, Endpointer, Mark, Patience, Stretch
 from firststart.devices.moonshine import EarsError, Floats, Moonshine
+from firststart.devices.overhear import Overhearing
 from firststart.devices.tape import Tape
 from firststart.devices.tries import Tries, Try
 from firststart.devices.trouble import Trouble
@@ -126,6 +127,11 @@ class Listener:
         """Whether the person is saying something."""
         return self._endpointer.speaking
 
+    @property
+    def turning(self) -> bool:
+        """Whether a crank is being counted: the ears then stay open while the mouth speaks."""
+        return self._vocabulary.while_speaking
+
     def levels(self) -> Levels:
         """Loudness of noise and of speech so far, decibels below full scale."""
         return Levels(self._noise, self._speech)
@@ -215,6 +221,7 @@ class MicrophoneEars:
         self._closed = threading.Event()
         self._thread: threading.Thread | None = None
         self._tape: Tape | None = None
+        self._crank = Overhearing()
 
     @classmethod
     def open(cls, options: EarOptions, notice: Callable[[str], None], mouth_busy: Callable[[], bool]) -> MicrophoneEars:
@@ -250,6 +257,9 @@ class MicrophoneEars:
         self._tape = tape
         return not self._closed.is_set() and self._thread is not None
 
+    def cranked(self) -> Block | None:
+        return self._crank.taken()
+
     def close(self) -> None:
         self._closed.set()
         self._microphone.close()
@@ -265,6 +275,7 @@ class MicrophoneEars:
             if block is not None:
                 deaf = self._muted.is_set() or self._mouth_busy()
                 heard = self._listener.feed(block, deaf)
+                self._crank.feed(block, self._listener.turning)
                 if self._tape is not None and not deaf:
                     self._tape.add(block, self._listener.last_chance)
                 if heard is not None and self._wishes.empty():

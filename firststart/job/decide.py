@@ -266,6 +266,23 @@ def _tell_crank(d: Draft, given: i.TellCrank) -> None:
     d.settle()
 
 
+def _hear_crank(d: Draft, given: i.HearCrank) -> None:
+    d.refuse_while_turning()
+    if not d.situation.cranks:
+        raise InputError("The starter has not turned yet.")
+    run = d.situation.run
+    d.add(
+        f.ValueMeasured,
+        run=run.run if run is not None else d.situation.started_runs,
+        state=run.state if run is not None else "",
+        name="cranking-speed",
+        value=given.speed,
+        instrument="microphone",
+        said=given.said[:MOST_TEXT],
+        channel="voice",
+    )
+
+
 def _repair(d: Draft, given: i.Mend) -> None:
     d.add(f.RepairDone, suspect=given.suspect, success=given.success)
 
@@ -303,6 +320,7 @@ _DECISIONS: dict[type[Any], Callable[[Draft, Any], None]] = {
     i.Note: _note,
     i.Keep: _keep,
     i.TellCrank: _tell_crank,
+    i.HearCrank: _hear_crank,
     i.Mend: _repair,
     i.SetProfile: _profile,
     i.ShiftClock: shift,

@@ -134,6 +134,14 @@ class TellCrank(Input):
 
 
 @dataclass(frozen=True)
+class HearCrank(Input):
+    """How fast the starter turned at the newest crank, by its sound; `said` tells how sure that is. Guards nothing."""
+
+    speed: Measured
+    said: str = ""
+
+
+@dataclass(frozen=True)
 class Mend(Input):
     """A suspect was mended."""
 
