@@ -27,6 +27,7 @@ DOORS = {
     "pyttsx3": {"devices/mouth_child.py"},
     "sqlite3": {"journal/sqlite.py"},
     "yaml": {"procedure/reader.py"},
+    "PIL": {"journal/photo.py"},
 }
 TYPE_ONLY = {"pint": {"physics/subject.py"}}
 

@@ -78,11 +78,13 @@ def _opened(
         warnings.simplefilter("ignore")
         try:
             image = Image.open(io.BytesIO(data), formats=formats)
+            large = image.width * image.height > MOST_DOTS
+        except Image.DecompressionBombError:
+            large = True
         except Exception as error:  # whatever the decoder makes of a file that is none
             raise InputError(_no_photo(data, called)) from error
-        width, height = image.size
-        if width * height > MOST_DOTS:
-            raise InputError(f"{called} has {width} by {height} dots, more than any camera; choose another photo.")
+        if large:
+            raise InputError(f"{called} has more dots than {MOST_DOTS // 1_000_000} million; make it smaller first.")
         try:
             if not as_it_is:
                 image.draft("RGB", (SIDE, SIDE))  # of a JPEG no more is decoded than is kept
