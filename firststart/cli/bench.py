@@ -218,8 +218,8 @@ class Bench:
         self._warned = False
         self._vocabulary: tuple[object, ...] = ()
         self._key = OneKey()
-        self._trouble = ""  # the newest sentence about a record that fails
         self._overheard: Overheard | None = None  # what the microphone made of the newest crank
+        self._trouble = ""  # the newest sentence about a record that fails
 
     def run(self) -> None:
         """Until the person leaves."""
@@ -268,9 +268,9 @@ class Bench:
                 return self._spoken(event)
             if event.kind == "tick":
                 return self.conductor.tick()
-            if event.kind == "pedal":
             if event.kind == "overheard" and self._overheard is not None:
                 return self.conductor.overheard(self._overheard)
+            if event.kind == "pedal":
                 return self._pedal(event.text)
             self.mouth.silence()
             return self.conductor.hear(event.text, event.channel, sure=event.sure)
@@ -330,10 +330,10 @@ class Bench:
             self._count(turned)
             return None
         self._counted, self._warned = 0, False
-        return Event("tick") if self._due() else None
         self._overheard = overheard(self.ears.cranked(), self.conductor.beat())
         if self._overheard is not None:
             return Event("overheard")
+        return Event("tick") if self._due() else None
 
     def _due(self) -> bool:
         """Is a wait or a rest over, so that the work can go on by itself?"""
