@@ -168,7 +168,7 @@ class Conductor:
         if event == KEEP and self._overheard is not None:
             kept, self._overheard = self._overheard.kept(), None
             self.desk.submit(kept)
-            return Reply(("Kept.",), self.prompt(), repeat=False)
+            return Reply(("Noted.",), self.prompt(), repeat=False)
         special = _SPECIAL.get((kind, event))
         if special is not None:
             return special(self, prompt)

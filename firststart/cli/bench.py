@@ -17,6 +17,7 @@ from firststart.bench.conductor import Conductor, Reply
 from firststart.bench.desk import Desk, open_job, resume_job
 from firststart.bench.interpreter import Interpreter
 from firststart.bench.shop import book_of
+from firststart.cli.byear import overheard
 from firststart.cli.common import load_rules, open_record, read_settings, wall_clock
 from firststart.cli.language import ENGLISH, MouthIn, StageIn, Tongue, load_language
 from firststart.cli.noting import SPEAK, STOP_ONLY, Notes, open_keeper
