@@ -29,6 +29,7 @@ class Adviser:
     def __init__(self, rules: Rules, book: Book | None) -> None:
         self.rules, self.book = rules, book
         self._newest: tuple[str, int, Advice] | None = None
+        self._works: dict[tuple[object, ...], str] = {}
 
     def advice(self, situation: Situation) -> Advice | None:
         """What is ruled out, left and found, and what to do next; None without a book."""
@@ -87,6 +88,13 @@ class Adviser:
         assert self.book is not None  # only called with a book
         if given.next.kind == "try":
             return FIRST_CRANK
+        key = (given.next.kind, given.next.id, *sorted(words.items()))
+        if key not in self._works:
+            self._works[key] = self._work_for(given, words)
+        return self._works[key]
+
+    def _work_for(self, given: Advice, words: Mapping[str, str]) -> str:
+        assert self.book is not None  # as above
         find = procedure_for_fix if given.next.kind == "fix" else procedure_for_check
         fitting = {p.id: p for p in self.rules.library.applicable(words)}
         name = find(self.book, given.next.id, fitting)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 Applies = Mapping[str, tuple[str, ...]]
 
@@ -96,7 +97,7 @@ class Check:
     mark: str
     line: int
 
-    @property
+    @cached_property
     def words(self) -> tuple[str, ...]:
         """Every outcome word, worst first, graded words beside their row, good ones last."""
         found: list[str] = []

@@ -6,10 +6,9 @@ Nothing here looks at procedures or at a clock: the facts say everything. To res
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import reduce
-from typing import Any
+from typing import Any, TypeVar
 
 from firststart.job import facts as f
 from firststart.job.situation import (
@@ -26,6 +25,7 @@ from firststart.job.situation import (
 from firststart.starter.permit import Crank
 
 _TRAIL = 60  # questions kept for going back
+_V = TypeVar("_V", Situation, Run, Hold, Observed)
 
 
 def fold(situation: Situation, fact: f.Fact) -> Situation:
@@ -35,6 +35,21 @@ def fold(situation: Situation, fact: f.Fact) -> Situation:
     now = situation.effective(fact.at)
     base = replace(situation, now=now, count=situation.count + 1)
     return _FOLDS[type(fact)](base, fact, now)
+
+
+def replace(value: _V, **change: Any) -> _V:
+    """A copy with some fields changed. As `dataclasses.replace`, several times as fast: a record has many facts.
+
+    Raises TypeError for a field that there is not. The classes concerned work nothing out when they are made.
+    """
+    copy = object.__new__(type(value))
+    fields = vars(copy)
+    fields.update(vars(value))
+    known = len(fields)
+    fields.update(change)
+    if len(fields) != known:
+        raise TypeError(f"{type(value).__name__} has no field {', '.join(set(change) - set(vars(value)))}")
+    return copy
 
 
 def fold_all(facts: Iterable[f.Fact], start: Situation | None = None) -> Situation:

@@ -40,6 +40,8 @@ class Rules:
         self._defaults: dict[str, tuple[dict[str, str], dict[str, Measured]]] = {}
         self._fields: dict[str, tuple[str, ...]] = {}
         self._filled: tuple[EngineProfile, EngineProfile] | None = None
+        self._of_profile: tuple[EngineProfile, dict[str, Table]] | None = None
+        self._permit: tuple[tuple[object, ...], Permit] | None = None
 
     def profile(self, profile: EngineProfile) -> EngineProfile:
         """The profile with the defaults of its kind filled in where the person knows nothing."""
@@ -63,8 +65,15 @@ class Rules:
 
     def table(self, procedure: str, situation: Situation) -> Table:
         """The compiled machine of a procedure for this job's engine. Raises UnknownName."""
+        if self._of_profile is None or self._of_profile[0] is not situation.profile:
+            self._of_profile = (situation.profile, {})
+        known = self._of_profile[1]
+        if procedure not in known:
+            known[procedure] = self._table(procedure, self.profile(situation.profile))
+        return known[procedure]
+
+    def _table(self, procedure: str, profile: EngineProfile) -> Table:
         model = self.library.procedure(procedure)
-        profile = self.profile(situation.profile)
         if procedure not in self._fields:
             self._fields[procedure] = tuple(sorted(fields_read(model, self.library.safety)))
         key = profile_key(model, self._fields[procedure], profile.words, profile.cylinders)
@@ -127,7 +136,16 @@ class Rules:
         """May the starter turn at the effective time `now`, for how long, and if not, how long to wait.
 
         An engine that no motor turns needs no rest, but one that was owed when its profile was changed stays owed.
+        The newest answer is kept: the same question is put several times at one moment.
         """
+        asked = (
+            situation.cranks, situation.other_cranks, situation.rest_until, situation.profile, now, wanted_s,
+        )  # fmt: skip
+        if self._permit is None or self._permit[0] != asked:
+            self._permit = (asked, self._permit_at(situation, now, wanted_s))
+        return self._permit[1]
+
+    def _permit_at(self, situation: Situation, now: datetime, wanted_s: float | None) -> Permit:
         air = self.profile(situation.profile).si("air-temperature")
         cranks = situation.all_cranks() if self.starts_by_motor(situation) else ()
         at = seconds_of(now)

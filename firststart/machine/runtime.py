@@ -42,6 +42,7 @@ class _Runner:
 
     def __init__(self, table: Table) -> None:
         self.model = _Model()
+        self._onward = frozenset(a.source for a in table.arrows if a.event == EVENTLESS)
         self.machine: Any = Machine(
             model=self.model,
             states=list(table.states),
@@ -61,7 +62,7 @@ class _Runner:
                 return ()
             entered.append(self.model.state)
         for _ in range(_LIMIT):
-            if not self._fire(_AUTO):
+            if self.model.state not in self._onward or not self._fire(_AUTO):
                 return tuple(entered)
             entered.append(self.model.state)
         raise RuntimeError(f"no rest after {_LIMIT} eventless steps from {state}")
@@ -88,7 +89,7 @@ def _condition(arrow: Arrow) -> Callable[[EventData], bool]:
 class Runtime:
     """Runs tables, keeping the machines it has built."""
 
-    def __init__(self, keep: int = 64) -> None:
+    def __init__(self, keep: int = 256) -> None:
         self._runner = lru_cache(maxsize=keep)(lambda box: _Runner(box.table))
 
     def advance(self, table: Table, state: str, event: str, truths: Iterable[str]) -> Move:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 
 @dataclass(frozen=True)
@@ -43,6 +44,7 @@ DOINGS: tuple[Doing, ...] = (
 )  # fmt: skip
 
 
+@lru_cache(maxsize=4096)
 def doings(text: str) -> tuple[Doing, ...]:
     """What doing as `text` says means."""
     return tuple(d for d in DOINGS if d.words.search(text))

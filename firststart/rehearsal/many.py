@@ -61,7 +61,7 @@ class World:
         """One random engine, led by one policy."""
         scenario = draw(index, self.kit.conditions, faults)
         began = time.process_time()
-        played = play(self.rules, scenario, self.kit, seed=index, adviser=self.makers[policy]())
+        played = play(self.rules, scenario, self.kit, seed=index, adviser=self.makers[policy](), talk=False)
         return make_row(policy, index, scenario, played, time.process_time() - began)
 
 

@@ -72,9 +72,13 @@ def play(
     seed: int = 1,
     adviser: Adviser | None = None,
     on_event: Callable[[Event], None] | None = None,
+    talk: bool = True,
 ) -> Played:
-    """Play `scenario` to its goal or its end. The same seed gives the same play, word for word."""
-    return _Play(rules, scenario, kit, seed, adviser or Adviser(rules, None), on_event).run()
+    """Play `scenario` to its goal or its end. The same seed gives the same play, word for word.
+
+    `talk` False: what was said is not kept, for studies of thousands of plays.
+    """
+    return _Play(rules, scenario, kit, seed, adviser or Adviser(rules, None), on_event, talk).run()
 
 
 @dataclass
@@ -92,9 +96,9 @@ class _Tally:
 class _Play:
     def __init__(
         self, rules: Rules, scenario: Scenario, kit: Kit, seed: int, adviser: Adviser,
-        on_event: Callable[[Event], None] | None,
+        on_event: Callable[[Event], None] | None, talk: bool,
     ) -> None:  # fmt: skip
-        self.scenario, self.seed, self.on_event = scenario, seed, on_event
+        self.scenario, self.seed, self.on_event, self.talk = scenario, seed, on_event, talk
         self.clock = SimulatedClock()
         self.start = self.clock.now()
         self.journal = MemoryJournal()
@@ -247,6 +251,8 @@ class _Play:
         return bool(hidden & set(self.engine.repairs.get(repair, ())))
 
     def _say(self, who: str, text: str) -> None:
+        if not self.talk and self.on_event is None:
+            return
         moment = self.clock.now()
         days = (moment.date() - self.start.date()).days
         clock = f"{f'day {days + 1} ' if days else ''}{moment:%H:%M:%S}"

@@ -147,7 +147,7 @@ PERMITS = (
     Mutant("cranks of other jobs do not count", J + "situation:Situation.all_cranks", "*self.other_cranks", "", "decide"),
     Mutant("an unknown starter needs no rest", J + "rules:Rules.starts_by_motor", '"unknown")', '"never")', "motor"),
     Mutant("a changed profile ends a rest", J + "draft:Draft.note_profile", "rest_s=math.ceil(owed)", "rest_s=0"),
-    Mutant("a kept rest is not looked at", J + "rules:Rules.permit", "if owed <= 0:", "if True:"),
+    Mutant("a kept rest is not looked at", J + "rules:Rules._permit_at", "if owed <= 0:", "if True:"),
     Mutant("a kept rest is forgotten", J + "fold:_profile_noted", "if until is not None and", "if False and"),
     Mutant("as long as wished", J + "draft:Draft.crank_limit", "min(wanted, self.rules.permit(self.situation, self.now, wanted).seconds)", "wanted", "motor"),
     Mutant("the told count is believed", J + "draft:Draft.end_crank", "if counted < passed - _COUNT_SLACK_S:", "if False:"),
@@ -186,7 +186,7 @@ CLOCKS = (
     Mutant("the latest meaning is not taken", B + "sharing:Axis.latest", "max((min(m, now) for", "min((min(m, now) for", "sharing"),
     Mutant("gaps mean nothing to other jobs", B + "sharing:Axis.latest", "for a, b, after in self.gaps", "for a, b, after in ()", "sharing"),
     Mutant("a right date means nothing to other jobs", B + "sharing:Axis.follow", "if fact.shift_s > 0:", "if False:", "sharing"),
-    Mutant("a crank that lies ahead breaks the permit", J + "rules:Rules.permit", "if ahead > _ROUNDING_S:", "if False:", "sharing"),
+    Mutant("a crank that lies ahead breaks the permit", J + "rules:Rules._permit_at", "if ahead > _ROUNDING_S:", "if False:", "sharing"),
     Mutant("taking up again can be refused", J + "decide:_resume", "d.attempt(d.settle)", "d.settle()", "sharing"),
 )  # fmt: skip
 
