@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import atexit
 import os
+import shutil
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -28,7 +31,15 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=lambda item: item.path.stem not in LONG)
 
 
+def pytest_xdist_auto_num_workers() -> int:
+    """One more than there are cores: some tests wait for a terminal or a loudspeaker, and leave a core idle."""
+    return len(os.sched_getaffinity(0)) + 1 if hasattr(os, "sched_getaffinity") else (os.cpu_count() or 1) + 1
+
+
 def pytest_configure(config: pytest.Config) -> None:
+    if "FIRSTSTART_CACHE" not in os.environ:  # the user's own stays as it is; the workers of one run share another
+        os.environ["FIRSTSTART_CACHE"] = folder = tempfile.mkdtemp(prefix="firststart-tests-")
+        atexit.register(shutil.rmtree, folder, ignore_errors=True)
     config.addinivalue_line("markers", "external: checked against a value or a library from outside the project")
 
 

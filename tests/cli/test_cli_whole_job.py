@@ -49,7 +49,7 @@ class Walker:
         end = time.monotonic() + 15
         while time.monotonic() < end:
             try:
-                text += self.child.read_nonblocking(20000, timeout=0.06)
+                text += self.child.read_nonblocking(20000, timeout=0.02)
                 quiet = 0
             except pexpect.TIMEOUT:
                 quiet += 1
