@@ -269,7 +269,7 @@ def _tell_crank(d: Draft, given: i.TellCrank) -> None:
 def _hear_crank(d: Draft, given: i.HearCrank) -> None:
     d.refuse_while_turning()
     if not d.situation.cranks:
-        raise InputError("The starter has not turned yet.")
+        raise InputError("The starter was not turning.")
     run = d.situation.run
     d.add(
         f.ValueMeasured,
