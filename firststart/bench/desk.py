@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from firststart.bench.sharing import OtherCranks, same_engine
+from firststart.bench.sharing import Axis, OtherCranks, same_engine
 from firststart.clock import Clock
 from firststart.errors import InputError
 from firststart.job import facts as f
@@ -16,6 +16,19 @@ from firststart.job.fold import fold, seconds_of
 from firststart.job.rules import Rules
 from firststart.job.situation import Situation
 from firststart.journal.port import Journal
+from firststart.journal.shelf import Shelf
+
+WORTH_KEEPING = 500
+"""Entries folded anew when a job is opened that are worth a place on the shelf: some 20 ms of folding."""
+
+
+@dataclass(frozen=True)
+class Kept:
+    """What a shelf keeps of a job: the situation after its first entries, and the digest of these."""
+
+    digest: str
+    situation: Situation
+    axis: Axis
 
 
 class Desk:
@@ -62,6 +75,17 @@ class Desk:
         """Fold in a fact that is in the record."""
         self.situation = fold(self.situation, fact)
         self._others.axis.follow(fact, self.situation)
+
+    def restore(self, shelf: Shelf) -> None:
+        """Begin at the newest situation kept on the shelf, if the record still has all that it was made from."""
+        kept = shelf.get(self.job)
+        if isinstance(kept, Kept) and kept.digest == self.journal.digest(self.job, kept.situation.count):
+            self.situation, self._others.axis = kept.situation, kept.axis
+
+    def keep(self, shelf: Shelf) -> None:
+        """Put the situation on the shelf, with the digest of all that it was made from."""
+        situation = replace(self.situation, other_cranks=())  # not of this job's record
+        shelf.put(self.job, Kept(self.journal.digest(self.job, situation.count), situation, self._others.axis))
 
     def _notice(self) -> tuple[f.Fact, ...]:
         """The facts of a time of day that has not run as the steady clock has since the last look."""
@@ -113,11 +137,19 @@ def open_job(rules: Rules, journal: Journal, clock: Clock, opening: i.Open) -> D
     return desk
 
 
-def resume_job(rules: Rules, journal: Journal, clock: Clock, job: str) -> Desk:
-    """A job from its record. Raises UnknownName, RecordError. The caller submits `Resume` to go on with it."""
-    facts = journal.read(job)
+def resume_job(rules: Rules, journal: Journal, clock: Clock, job: str, shelf: Shelf | None = None) -> Desk:
+    """A job from its record. Raises UnknownName, RecordError. The caller submits `Resume` to go on with it.
+
+    With a `shelf` the entries that were folded before are not folded again, as long as the record still has
+    every byte of them.
+    """
     desk = Desk(rules, journal, clock, Situation(), job)
-    for fact in facts:
+    if shelf is not None:
+        desk.restore(shelf)
+    known = desk.situation.count
+    for fact in journal.read(job, known):
         desk.take(fact)
+    if shelf is not None and desk.situation.count - known >= WORTH_KEEPING:
+        desk.keep(shelf)
     desk.share()
     return desk

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import hashlib
 import json
 import os
+from dataclasses import replace
 from pathlib import Path
 
 import platformdirs
@@ -13,8 +15,10 @@ from firststart.bench.shop import make_rules
 from firststart.clock import Clock
 from firststart.errors import RecordReadOnly, UnknownName
 from firststart.job.rules import Rules
+from firststart.journal.shelf import Later, Shelf, packed
 from firststart.journal.sqlite import SqliteJournal
-from firststart.procedure.catalogue import data_folder, load_library
+from firststart.procedure.catalogue import content_key, data_folder, load_library
+from firststart.procedure.library import Library
 
 RECORD = "record.db"
 SETTINGS = "settings.json"
@@ -38,8 +42,27 @@ def own_folders(arguments: argparse.Namespace) -> tuple[Path, ...]:
 
 
 def load_rules(arguments: argparse.Namespace) -> Rules:
-    """The library made ready. Raises DataError with every problem of the files."""
-    return make_rules(load_library(data_folder("procedures"), own_folders(arguments)))
+    """The library made ready, from the shelf when its files are as they were. Raises DataError with every problem."""
+    folder, own = data_folder("procedures"), own_folders(arguments)
+    shelf, name, key = Shelf(shelf_folder()), f"library {own}", content_key((folder, *own))
+    kept = shelf.get(name, key)
+    if isinstance(kept, tuple) and isinstance(kept[0], Library):
+        return Rules(replace(kept[0], documents=Later(kept[1])))
+    rules = make_rules(load_library(folder, own))
+    shelf.put(name, (replace(rules.library, documents={}), packed(dict(rules.library.documents))), key)
+    return rules
+
+
+def shelf_folder() -> Path:
+    """Where things lie that can be worked out again: FIRSTSTART_CACHE, else the platform's place for them."""
+    named = os.environ.get("FIRSTSTART_CACHE")
+    return Path(named) if named else Path(platformdirs.user_cache_dir("firststart", appauthor=False))
+
+
+def job_shelf(arguments: argparse.Namespace) -> Shelf:
+    """The shelf for the jobs of one record."""
+    place = str((home_of(arguments) / RECORD).absolute())
+    return Shelf(shelf_folder() / hashlib.blake2b(place.encode("utf-8", "surrogatepass"), digest_size=8).hexdigest())
 
 
 def open_record(arguments: argparse.Namespace, *, write: bool) -> SqliteJournal:

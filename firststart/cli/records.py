@@ -15,7 +15,7 @@ from firststart.bench.desk import Desk, resume_job
 from firststart.bench.evidence import does_not_start
 from firststart.bench.shop import book_of
 from firststart.bench.tools import Tools, tools_for
-from firststart.cli.common import job_meant, load_rules, open_record, wall_clock
+from firststart.cli.common import job_meant, job_shelf, load_rules, open_record, wall_clock
 from firststart.diagnosis.advice import Advice
 from firststart.job.holds import hold_states
 from firststart.job.plan import plan
@@ -29,7 +29,9 @@ def _desks(arguments: argparse.Namespace) -> Iterator[tuple[Rules, SqliteJournal
     journal = open_record(arguments, write=False)
     try:
         rules = load_rules(arguments)
-        yield rules, journal, resume_job(rules, journal, wall_clock(), job_meant(journal, arguments.job))
+        yield rules, journal, resume_job(
+            rules, journal, wall_clock(), job_meant(journal, arguments.job), job_shelf(arguments)
+        )
     finally:
         journal.close()
 
@@ -40,7 +42,8 @@ def run_jobs(arguments: argparse.Namespace) -> int:
     try:
         rules = load_rules(arguments)
         told = [
-            _standing(rules, resume_job(rules, journal, wall_clock(), line.job), line.newest) for line in journal.jobs()
+            _standing(rules, resume_job(rules, journal, wall_clock(), line.job, job_shelf(arguments)), line.newest)
+            for line in journal.jobs()
         ]
     finally:
         journal.close()

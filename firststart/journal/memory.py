@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable, Sequence
 
 from firststart.errors import RecordBusy, UnknownName
 from firststart.job.facts import Fact, JobClosed, JobOpened
 from firststart.journal.port import JobLine
-from firststart.journal.wire import KEPT_OF_OTHERS
+from firststart.journal.wire import KEPT_OF_OTHERS, row_of
 
 
 class MemoryJournal:
@@ -25,10 +26,14 @@ class MemoryJournal:
             lines.append(JobLine(job, engine, first.at, facts[-1].at, len(facts), closed))
         return tuple(sorted(lines, key=lambda line: line.newest, reverse=True))
 
-    def read(self, job: str) -> tuple[Fact, ...]:
+    def read(self, job: str, after: int = 0) -> tuple[Fact, ...]:
         if job not in self._jobs:
             raise UnknownName(f"There is no job called {job!r}; see firststart jobs.")
-        return tuple(self._jobs[job])
+        return tuple(self._jobs[job][after:])
+
+    def digest(self, job: str, count: int) -> str:
+        rows = [row_of(fact) for fact in self._jobs.get(job, [])[:count]]
+        return hashlib.blake2b(repr(rows).encode(), digest_size=32).hexdigest()
 
     def append(self, job: str, after: int, facts: Sequence[Fact]) -> int:
         kept = self._jobs.setdefault(job, [])

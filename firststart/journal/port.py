@@ -29,8 +29,12 @@ class Journal(Protocol):
         """Every job, newest work first."""
         ...
 
-    def read(self, job: str) -> tuple[Fact, ...]:
-        """All facts of a job, in order. Raises UnknownName, RecordTooNew, RecordDamaged."""
+    def read(self, job: str, after: int = 0) -> tuple[Fact, ...]:
+        """The facts of a job behind the first `after`, in order. Raises UnknownName, RecordTooNew, RecordDamaged."""
+        ...
+
+    def digest(self, job: str, count: int) -> str:
+        """A digest over every byte of a job's first `count` entries: equal only when none of them has changed."""
         ...
 
     def append(self, job: str, after: int, facts: Sequence[Fact]) -> int:

@@ -8,6 +8,7 @@ Every row carries a seal, looked at whenever it is read. The file and its folder
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import shutil
 import sqlite3
 import tempfile
@@ -24,6 +25,10 @@ from firststart.journal.wire import KEPT_NAMES, fact_of, row_of, seal, time_of
 
 BUSY_SECONDS = 2.0
 _COLUMNS = "job, number, at, kind, version, body"
+_WHOLE = (  # every byte of a row, each column with its length before it, so that no two rows look alike
+    "SELECT number || ' ' || length(at) || at || ' ' || length(kind) || kind || ' ' || version || ' ' || length(body) "
+    "|| body || {} FROM fact WHERE job = ? AND number <= ? ORDER BY number"
+)
 _NO_LOCK_FILE = ("SQLITE_CANTOPEN", "SQLITE_READONLY")
 
 
@@ -177,13 +182,20 @@ class SqliteJournal:
         except ValueError as error:
             raise damaged(self.path) from error
 
-    def read(self, job: str) -> tuple[Fact, ...]:
-        rows = self._rows("WHERE job = ? ORDER BY number", (job,))
-        if not rows:
+    def read(self, job: str, after: int = 0) -> tuple[Fact, ...]:
+        rows = self._rows("WHERE job = ? AND number > ? ORDER BY number", (job, after))
+        if not rows and not after:
             raise UnknownName(f"There is no job called {job!r}; see firststart jobs.")
-        if [row[1] for row in rows] != list(range(1, len(rows) + 1)):
+        if [row[1] for row in rows] != list(range(after + 1, after + len(rows) + 1)):
             raise damaged(self.path)
         return tuple(fact_of(job, number, kind, version, body) for _, number, _, kind, version, body in rows)
+
+    def digest(self, job: str, count: int) -> str:
+        with _translated(self.path):
+            sealed = "coalesce(seal, '')" if self._sealed else "''"
+            rows = self._db.execute(_WHOLE.format(sealed), (job, count)).fetchall()
+        text = "\n".join([row for (row,) in rows])
+        return hashlib.blake2b(f"{len(rows)}\n{text}".encode("utf-8", "surrogatepass"), digest_size=32).hexdigest()
 
     def _rows(self, where: str, values: Sequence[Any]) -> list[tuple[str, int, str, str, int, str]]:
         """Rows of facts, each held against its seal. Raises RecordDamaged with the entry's number."""

@@ -62,6 +62,22 @@ def _shown(path: Path, root: Path) -> str:
         return str(path)
 
 
+def content_key(folders: Sequence[Path]) -> str:
+    """A digest over the name and every byte of all that is read from `folders`: the same key, the same library."""
+    seal = hashlib.blake2b(digest_size=32)
+    for path in (p for folder in folders for p in (folder, *sorted(folder.rglob("*.yaml")))):
+        body = b"" if path.is_dir() else _bytes_of(path)
+        seal.update(f"{path}\0{len(body)}\0".encode("utf-8", "surrogatepass") + body)
+    return seal.hexdigest()
+
+
+def _bytes_of(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        return f"cannot be read: {error.errno}".encode()
+
+
 def load_library(folder: Path, own: Sequence[Path] = ()) -> Library:
     """The library of `folder` and of the user's `own` folders. Raises DataError with every problem."""
     library, problems = load_with_problems(folder, own)

@@ -23,7 +23,7 @@ class Library:
 
     procedures: dict[str, Procedure]
     digests: dict[str, str]
-    documents: dict[str, Document]
+    documents: Mapping[str, Document]
     safety: Safety
     stages: dict[str, Stage]
     limits: Limits
