@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 from typing import Literal
 
 Kind = Literal["check", "fix", "try", "wait", "specialist", "done"]
@@ -62,7 +64,8 @@ class Advice:
 
     `spoken` is one sentence of at most 20 words, `why_not` another about the obvious alternative (or empty).
     `lines` is the long form for the screen. `outside` is the chance that the cause is not in the book.
-    `method` is "exact" or says how many draws the figures are worth.
+    `method` is "exact" or says how many draws the figures are worth. `mind` works out `change_mind`
+    when it is asked for.
     """
 
     next: Step
@@ -71,12 +74,17 @@ class Advice:
     standing: tuple[Standing, ...]
     runners_up: tuple[Step, ...] = ()
     blocked: tuple[BlockedCheck, ...] = ()
-    change_mind: tuple[str, ...] = ()
     lines: tuple[str, ...] = ()
     ignored: tuple[str, ...] = ()
     outside: float = 0.0
     method: str = "exact"
     zones: dict[str, float] = field(default_factory=dict)
+    mind: Callable[[], tuple[str, ...]] = field(default=tuple, repr=False, compare=False)
+
+    @cached_property
+    def change_mind(self) -> tuple[str, ...]:
+        """What would change the advice: the outcomes of the next check, and the finding that most rests on."""
+        return self.mind()
 
     def of(self, state: State) -> tuple[Standing, ...]:
         """The suspects in this state, likeliest first."""

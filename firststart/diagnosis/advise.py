@@ -49,12 +49,12 @@ def advise(
         standing=standing,
         runners_up=_runners_up(view, choice),
         blocked=tuple(BlockedCheck(b.check.id, b.check.name, b.why, b.by_job) for b in view.blocked),
-        change_mind=tuple(explain.change_mind(view, choice)),
         lines=_lines(view, choice, standing),
         ignored=tuple(f"{i.what} ({i.at:%Y-%m-%d}): {i.why}" for i in view.settled.ignored),
         outside=view.chances.now[-1],
         method="exact" if view.chances.exact else f"sampled, worth {view.chances.worth:.0f} draws",
         zones=_zones(view),
+        mind=lambda: tuple(explain.change_mind(view, choice)),
     )
 
 

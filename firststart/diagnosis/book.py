@@ -23,9 +23,9 @@ _KINDER = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Book:
-    """Suspects and checks by id, in file order, with the numbers and words around them."""
+    """Suspects and checks by id, in file order, with the numbers and words around them. Compared by identity."""
 
     title: str
     file: str

@@ -88,7 +88,7 @@ def _risers(view: View, check: Check) -> list[str]:
     total = float(weight.sum())
     if total <= 0.0:
         return []
-    lifted = (weight @ view.outlook.draws) / total
+    lifted = (weight @ view.outlook.drawn) / total
     rise = {i: float(lifted[i]) - view.chances.now[i] for i in core_places(view)}
     most = max(rise.values(), default=0.0)
     ordered = sorted(rise, key=lambda i: -rise[i])
@@ -131,15 +131,7 @@ def _why_held(view: View, score: Score) -> str:
 
 def reason_for(view: View, suspect: Suspect) -> Counted | None:
     """The good finding that speaks most strongly against `suspect`, or None."""
-    at = view.network.place[suspect.id]
-    best, most = None, 0.25
-    for found in view.settled.findings:
-        if found.row is None or found.outcome != "ok" or found.likelihood is not None:
-            continue
-        q = dict(view.network.numbers.rows[found.row].causes).get(at, 0.0)
-        if q > most:
-            best, most = found, q
-    return best
+    return view.against.get(view.network.place[suspect.id])
 
 
 def finding_text(view: View, found: Counted) -> str:

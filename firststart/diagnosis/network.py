@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
+from types import MappingProxyType
 
 from firststart.diagnosis.book import Book, prior
 from firststart.diagnosis.model import Check, Row, Suspect, applies
@@ -21,9 +22,12 @@ class NetRow:
     causes: tuple[tuple[int, float], ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Numbers:
-    """All that inference needs: priors, how surely each suspect stops the engine, and the rows (all 0 to 1)."""
+    """All that inference needs: priors, how surely each suspect stops the engine, and the rows (all 0 to 1).
+
+    Compared by identity, so that tables made from it can be kept beside it.
+    """
 
     prior: tuple[float, ...]
     stops: tuple[float, ...]
@@ -59,6 +63,13 @@ def fit(
     book: Book, profile: Mapping[str, str], years: float | None = None, storage: str | None = None,
 ) -> Network:
     """The book fitted to an engine profile, years of standing and kind of storage (both may be unknown)."""
+    return _fit(book, tuple(profile.items()), years, storage)
+
+
+@lru_cache(maxsize=16)
+def _fit(book: Book, words: tuple[tuple[str, str], ...], years: float | None, storage: str | None) -> Network:
+    """`fit` with its last few answers kept: one job asks for the same network over and over."""
+    profile = MappingProxyType(dict(words))
     suspects = tuple(s for s in book.suspects.values() if applies(s.applies, profile))
     at = {s.id: i for i, s in enumerate(suspects)}
     rows = {row.id: _fit_row(row, at, profile) for row in book.rows.values()}
@@ -70,7 +81,7 @@ def fit(
         *(share(s, book, profile) * prior(s, book, years, storage, profile) for s in suspects), book.outside_chance,
     )
     stops = (*(s.stops for s in suspects), 1.0 - book.slip)
-    return Network(book, dict(profile), suspects, checks, Numbers(priors, stops, rows))
+    return Network(book, profile, suspects, checks, Numbers(priors, stops, rows))
 
 
 def share(suspect: Suspect, book: Book, profile: Mapping[str, str]) -> float:

@@ -11,6 +11,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +29,8 @@ DRAWS = 2000
 
 PAST = 0.03
 """Bits about a suspect; when every check left tells less about it, checking on does not settle it."""
+SPEAKS = 0.25
+"""How surely a suspect must show in a check for the check to be named as what cleared it."""
 Available = Callable[[str], str | None]
 
 
@@ -66,6 +69,18 @@ class View:
     def culprits(self) -> tuple[Suspect, ...]:
         """The suspects that the advice is about now: those that can stop the engine, and come first."""
         return tuple(s for i, s in enumerate(self.network.suspects) if self.outlook.core[i])
+
+    @cached_property
+    def against(self) -> dict[int, Counted]:
+        """For each suspect's place, the good finding that speaks most strongly against it, if any does."""
+        best: dict[int, tuple[float, Counted]] = {}
+        for found in self.settled.findings:
+            if found.row is None or found.outcome != "ok" or found.likelihood is not None:
+                continue
+            for at, q in self.network.numbers.rows[found.row].causes:
+                if q > best.get(at, (SPEAKS, found))[0]:
+                    best[at] = (q, found)
+        return {at: found for at, (_, found) in best.items()}
 
     def now(self, suspect: Suspect) -> float:
         """The chance that `suspect` is there now."""

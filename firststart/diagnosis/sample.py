@@ -20,9 +20,9 @@ def draw_states(solution: Solution, count: int, seed: int) -> Draws:
     random = np.random.default_rng(seed)
     program = solution.program
     drawn = np.zeros((count, len(program.sheet.alone)), dtype=np.int8)
-    for i in program.free:
-        drawn[:, i] = _choose(random, [np.full(count, c) for c in _with_absent(free_states(program.sheet, i))])
     at = np.zeros(count, dtype=np.int64)
+    for i in program.free:
+        drawn[:, i] = _choose(random, [np.array([c]) for c in _with_absent(free_states(program.sheet, i))], at)
     for op, worth in zip(program.ops, solution.worths, strict=True):
         at = _step(random, op, worth, at, drawn)
     return drawn
@@ -32,14 +32,15 @@ def _with_absent(states: Sequence[float]) -> list[float]:
     return [max(0.0, 1.0 - sum(states)), *states]
 
 
-def _choose(random: np.random.Generator, weights: list[Table]) -> NDArray[np.int8]:
-    """For each draw one of the weights' places, in proportion."""
+def _choose(random: np.random.Generator, weights: list[Table], at: NDArray[np.int64]) -> NDArray[np.int8]:
+    """For each draw one of the ways, in proportion to their weights in the state that the draw is in."""
     if len(weights) == 2:
-        return (random.random(len(weights[0])) * (weights[0] + weights[1]) >= weights[0]).astype(np.int8)
-    sums = np.cumsum(np.stack(weights), axis=0)
-    spin = random.random(sums.shape[1]) * sums[-1]
-    chosen: NDArray[np.int8] = (spin >= sums[:-1]).sum(axis=0).astype(np.int8)
-    return chosen
+        chosen = random.random(len(at)) * (weights[0] + weights[1])[at] >= weights[0][at]
+        return chosen.view(np.int8)
+    sums = np.cumsum(np.stack(weights), axis=0)[:, at]
+    spin = random.random(len(at)) * sums[-1]
+    found: NDArray[np.int8] = (spin >= sums[:-1]).sum(axis=0).astype(np.int8)
+    return found
 
 
 def _step(random: np.random.Generator, op: Op, worth: Table, at: NDArray[np.int64], drawn: Draws) -> NDArray[np.int64]:
@@ -50,8 +51,8 @@ def _step(random: np.random.Generator, op: Op, worth: Table, at: NDArray[np.int6
     if op.kind == "close":
         return (at & ((1 << op.at) - 1)) | ((at >> (op.at + 1)) << op.at)
     chains = [_chain(worth, bits) for _, bits in op.states]
-    weights = [op.alone * worth[at], *(w * chain[-1][at] for (w, _), chain in zip(op.states, chains, strict=True))]
-    chosen = _choose(random, weights)
+    weights = [op.alone * worth, *(w * chain[-1] for (w, _), chain in zip(op.states, chains, strict=True))]
+    chosen = _choose(random, weights, at)
     drawn[:, op.at] = chosen
     for k, ((_, bits), chain) in enumerate(zip(op.states, chains, strict=True), start=1):
         mine = np.flatnonzero(chosen == k)

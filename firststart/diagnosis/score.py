@@ -11,18 +11,24 @@ are averaged out, so that no check is chosen only to find something harmless.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property, lru_cache
+from itertools import accumulate, pairwise
+from math import log2
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firststart.diagnosis.infer import Chances, Table
 from firststart.diagnosis.model import Check
-from firststart.diagnosis.network import Network
+from firststart.diagnosis.network import Network, Numbers
 
 HARMLESS = 0.5
 """Suspects that stop the engine less surely than this are averaged out of the information."""
+_BLOCK = 250_000
+"""Products of matrices are done in pieces of at most so many multiplications: as one piece, a BLAS shares these small
+tables out among threads, which then wait for each other longer than the work takes (measured: 2 ms against 58 ms)."""
 
 
 @dataclass(frozen=True)
@@ -51,15 +57,79 @@ class Score:
 class Outlook:
     """Draws of what is there now, and the chance of each outcome of each check for every draw.
 
-    `core` marks the suspects that the information is about; the others are averaged out.
+    `core` marks the suspects that the information is about; the others are averaged out. `given` maps a check's id to
+    its outcomes x draws; `told` to its bits and the mean chance of each outcome.
     """
 
     network: Network
     draws: NDArray[np.bool_]
     chances: Chances
     core: NDArray[np.bool_]
-    given: dict[str, Table]
-    """Check id -> outcomes x draws."""
+    given: Mapping[str, Table]
+    told: Mapping[str, tuple[float, tuple[float, ...]]] = field(default_factory=dict)
+
+    @cached_property
+    def drawn(self) -> Table:
+        """The draws as numbers, to weigh."""
+        return self.draws.astype(np.float64)
+
+    @cached_property
+    def zones(self) -> dict[str, Table]:
+        """For each zone, whether any of its suspects that can stop the engine is there, for every draw."""
+        names = np.array([s.zone for s in self.network.suspects] + [""])
+        found: dict[str, Table] = {}
+        for zone in dict.fromkeys(s.zone for s in self.network.suspects):
+            columns = np.flatnonzero((names == zone) & self.core)
+            if len(columns):
+                found[zone] = np.asarray(self.draws[:, columns].any(axis=1), dtype=np.float64)
+        return found
+
+
+class _Rows(Mapping[str, Table]):
+    """The rows of some checks over the draws: check id -> outcomes x draws, worked out when it is asked for."""
+
+    def __init__(self, checks: Sequence[Check], there: Table, logs: Table, rest: Table) -> None:
+        self.checks, self.there, self.logs, self.rest = checks, there, logs, rest
+        ends = list(accumulate((len(c.rows) for c in checks), initial=0))
+        self.places = {c.id: pair for c, pair in zip(checks, pairwise(ends), strict=True)}
+
+    def sums(self, first: int, last: int) -> Table:
+        """rows x draws: the log of the chance that each row is ok."""
+        sums = np.empty((last - first, self.there.shape[1]))
+        piece = max(1, _BLOCK // max(1, (last - first) * len(self.there)))
+        for at in range(0, sums.shape[1], piece):
+            np.matmul(self.logs[first:last], self.there[:, at:at + piece], out=sums[:, at:at + piece])
+        sums += self.rest[first:last, None]
+        return sums
+
+    def __getitem__(self, name: str) -> Table:
+        return _ladder(np.exp(self.sums(*self.places[name])))
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.places)
+
+    def __len__(self) -> int:
+        return len(self.places)
+
+
+@dataclass(frozen=True)
+class _Logs:
+    """The rows as tables: their places, log(1 - leak), q and log(1 - q) of each suspect."""
+
+    at: dict[str, int]
+    rest: Table
+    q: Table
+    logs: Table
+
+
+@lru_cache(maxsize=16)
+def _logs(numbers: Numbers) -> _Logs:
+    q = np.zeros((len(numbers.rows), len(numbers.prior)))
+    for j, row in enumerate(numbers.rows.values()):
+        for i, value in row.causes:
+            q[j, i] = value
+    rest = np.log1p(-np.array([row.leak for row in numbers.rows.values()]))
+    return _Logs({name: j for j, name in enumerate(numbers.rows)}, rest, q, np.log1p(-q))
 
 
 def outlook(
@@ -73,23 +143,62 @@ def outlook(
     core = np.array(network.numbers.stops) >= HARMLESS
     if focus is not None:
         core &= np.isin(np.arange(len(core)), list(focus))
-    rows = [network.numbers.rows[r.id] for c in checks for r in c.rows]
-    logs = np.zeros((len(rows), len(core)))
-    rest = np.zeros(len(rows))
-    for j, row in enumerate(rows):
-        rest[j] = np.log1p(-row.leak)
-        for i, q in row.causes:
-            if core[i]:
-                logs[j, i] = np.log1p(-q)
-            else:
-                rest[j] += np.log1p(-q * chances.now[i])
+    kept = _logs(network.numbers)
+    at = [kept.at[r.id] for c in checks for r in c.rows]
+    rest = kept.rest[at] + np.log1p(-kept.q[at][:, ~core] * np.array(chances.now)[~core]).sum(axis=1)
+    logs = np.where(core, kept.logs[at], 0.0)
     used = np.flatnonzero(logs.any(axis=0))
-    ok = np.exp(logs[:, used] @ draws[:, used].T.astype(np.float64) + rest[:, None])
-    given, at = {}, 0
+    rows = _Rows(checks, draws[:, used].T.astype(np.float64), logs[:, used], rest)
+    return Outlook(network, draws, chances, core, rows, dict(_told(rows)))
+
+
+def _told(rows: _Rows) -> Iterator[tuple[str, tuple[float, tuple[float, ...]]]]:
+    """The bits of each check and the mean chance of each of its outcomes, some checks at a time to stay in the cache.
+
+    The doubt of a ladder is that of its rows, each weighed with the chance that it is read (chain rule of entropy).
+    """
+    for some in _few(rows.checks):
+        first = rows.places[some[0].id][0]
+        sums = rows.sums(first, rows.places[some[-1].id][1])
+        ok = np.exp(sums)
+        doubt = _doubt(sums, ok)
+        for check in some:
+            at, end = (place - first for place in rows.places[check.id])
+            yield check.id, _ladder_told(ok[at:end], doubt[at:end])
+
+
+def _few(checks: Sequence[Check]) -> Iterator[list[Check]]:
+    """Checks in their order, about 16 rows at a time."""
+    some: list[Check] = []
     for check in checks:
-        given[check.id] = _ladder(ok[at:at + len(check.rows)])
-        at += len(check.rows)
-    return Outlook(network, draws, chances, core, given)
+        some.append(check)
+        if sum(len(c.rows) for c in some) >= 16:
+            yield some
+            some = []
+    if some:
+        yield some
+
+
+def _ladder_told(ok: Table, doubt: Table) -> tuple[float, tuple[float, ...]]:
+    reach = ok[0]
+    left, reached = float(doubt[0].mean()), [1.0, float(reach.mean())]
+    for row, more in zip(ok[1:], doubt[1:], strict=True):
+        left += float(reach @ more) / len(reach)
+        reach = reach * row
+        reached.append(float(reach.mean()))
+    outcomes = (*(a - b for a, b in pairwise(reached)), reached[-1])
+    return max(0.0, _doubt_of(outcomes) - left), outcomes
+
+
+def _doubt(logs: Table, ok: Table) -> Table:
+    """The entropy in bits of a yes or no with chance `ok`, from that and its log."""
+    bad = 1.0 - ok
+    doubt = np.maximum(bad, 1e-300)
+    np.log(doubt, out=doubt)
+    doubt *= bad
+    doubt += np.multiply(logs, ok, out=bad)
+    doubt *= -1.0 / np.log(2.0)
+    return doubt
 
 
 def _ladder(ok: Table) -> Table:
@@ -106,12 +215,14 @@ def scores(view: Outlook, checks: Iterable[Check], open_access: frozenset[str]) 
     """The checks' scores, in the order given."""
     found = []
     for check in checks:
-        outcomes = view.given[check.id]
-        mean = outcomes.mean(axis=1)
-        bits = _entropy(mean) - float(_entropies(outcomes).mean())
-        minutes = minutes_now(view.network, check, open_access)
-        found.append(Score(check, minutes, max(0.0, bits), tuple(float(v) for v in mean)))
+        bits, outcomes = view.told[check.id] if check.id in view.told else _score(view.given[check.id])
+        found.append(Score(check, minutes_now(view.network, check, open_access), bits, outcomes))
     return found
+
+
+def _score(outcomes: Table) -> tuple[float, tuple[float, ...]]:
+    mean = outcomes.mean(axis=1)
+    return max(0.0, _entropy(mean) - float(_entropies(outcomes).mean())), tuple(mean.tolist())
 
 
 def best_first(network: Network, found: Iterable[Score]) -> tuple[Score, ...]:
@@ -147,13 +258,17 @@ def minutes_now(network: Network, check: Check, open_access: frozenset[str]) -> 
     return check.minutes + sum(network.book.access[a].minutes for a in check.access if a not in open_access)
 
 
+def _doubt_of(chances: Iterable[float]) -> float:
+    """The entropy in bits of a few chances."""
+    return -sum(p * log2(p) for p in chances if p > 0.0)
+
+
 def _entropy(chances: Table) -> float:
     return float(_entropies(chances[:, None])[0])
 
 
 def _entropies(outcomes: Table) -> Table:
-    safe = np.maximum(outcomes, 1e-300)
-    entropy: Table = -(outcomes * np.log2(safe)).sum(axis=0)
+    entropy: Table = -(outcomes * np.log(np.maximum(outcomes, 1e-300))).sum(axis=0) / np.log(2.0)
     return entropy
 
 
@@ -163,7 +278,7 @@ def chance_given(view: Outlook, check: Check, outcome: int) -> Table:
     total = float(weight.sum())
     if total <= 0.0:
         return np.array(view.chances.now)
-    chances: Table = (weight @ view.draws) / total
+    chances: Table = (weight @ view.drawn) / total
     return chances
 
 
@@ -179,10 +294,9 @@ def bits_about(view: Outlook, check: Check, at: int) -> float:
 
 def zone_chance(view: Outlook, zone: str, weight: Table | None = None) -> float:
     """The chance that at least one suspect of `zone` that can stop the engine is there."""
-    columns = [i for i, s in enumerate(view.network.suspects) if s.zone == zone and view.core[i]]
-    if not columns:
+    any_there = view.zones.get(zone)
+    if any_there is None:
         return 0.0
-    any_there = view.draws[:, columns].any(axis=1)
     if weight is None:
         return float(any_there.mean())
     total = float(weight.sum())
