@@ -24,7 +24,7 @@ class Attachment(BaseModel):
     `taken` is the time a camera wrote into the photo, in the camera's own time; `removed` what was taken out of it.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(defer_build=True, frozen=True, extra="forbid")
 
     sort: Literal["photo", "sound"]
     digest: str = Field(pattern=r"^[0-9a-f]{64}$")

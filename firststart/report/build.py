@@ -84,4 +84,11 @@ def _places(w: Walk) -> tuple[str, ...]:
 
 
 def _notes(w: Walk) -> tuple[NoteLine, ...]:
-    return tuple(NoteLine(e.number, e.at, clean(fact.text)) for e, fact in w.each(f.NoteAdded))
+    found: list[NoteLine] = []
+    for entry in w.entries:
+        match entry.fact:
+            case f.NoteAdded() as fact:
+                found.append(NoteLine(entry.number, entry.at, clean(fact.text)))
+            case f.AttachmentKept() as fact:
+                found.append(NoteLine(entry.number, entry.at, clean(fact.text), fact.attachment))
+    return tuple(found)

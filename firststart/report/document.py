@@ -9,6 +9,7 @@ from firststart.job import facts as f
 from firststart.report import model as m
 from firststart.report import wire
 from firststart.report.ucum import bound, quantity, step
+from firststart.report.wording import one_line
 
 
 def document(report: m.Report, facts: Sequence[f.Fact]) -> wire.Document:
@@ -37,7 +38,7 @@ def document(report: m.Report, facts: Sequence[f.Fact]) -> wire.Document:
             for x in report.repairs
         ),
         refusals=tuple(_refusal(x) for x in report.refusals),
-        notes=tuple(wire.Note(number=x.number, at=x.at, text=x.text) for x in report.notes),
+        notes=tuple(_note(x) for x in report.notes),
         left=tuple(wire.Todo(procedure=t.procedure, title=t.title, minutes=t.minutes, why=t.why) for t in report.left),
         diagnosis=None if report.diagnosis is None else _diagnosis(report.diagnosis),
         cautions=report.cautions, does_not_say=report.silent, facts=record,
@@ -96,6 +97,18 @@ def _refusal(x: m.Refusal) -> wire.Refusal:
     return wire.Refusal(
         number=x.number, at=x.at, title=x.title, lacking=x.lacking, reason=x.reason, wait_s=x.wait_s
     )
+
+
+def _note(x: m.NoteLine) -> wire.Note:
+    kept = x.attachment
+    return wire.Note(
+        number=x.number, at=x.at, text=x.text,
+        attachment=None if kept is None else wire.Attachment(
+            sort=kept.sort, file=wire.place_of(kept), sha256=kept.digest, size=kept.size, media_type=kept.media,
+            name=one_line(kept.name), width=kept.width, height=kept.height, seconds=kept.seconds, taken=kept.taken,
+            removed=kept.removed,
+        ),
+    )  # fmt: skip
 
 
 def _diagnosis(d: m.DiagnosisPart) -> wire.Diagnosis:

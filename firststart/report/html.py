@@ -17,20 +17,27 @@ from markupsafe import Markup
 
 from firststart.report.model import Report
 from firststart.report.page import page
+from firststart.report.shown import Album, Get, album
 from firststart.report.wording import harmless
 
 
-def to_html(report: Report, earlier: Sequence[Report] = ()) -> str:
-    """The report as one HTML page; reports of `earlier` jobs on the same engine feed its trends."""
-    css = _style()
+def to_html(report: Report, earlier: Sequence[Report] = (), get: Get | None = None) -> str:
+    """The report as one HTML page; reports of `earlier` jobs on the same engine feed its trends.
+
+    With `get` its photos and sounds are in it too, as far as they fit.
+    """
+    css, kept = _style(), album(report, get)
     template = _environment().get_template("report.html.j2")
-    return template.render(page=page(report, earlier), css=Markup(css), policy=_policy(css))
+    return template.render(page=page(report, earlier, kept), css=Markup(css), policy=_policy(css, kept))
 
 
-def _policy(css: str) -> str:
-    """What the page may load: its own style sheet, and nothing from anywhere."""
+def _policy(css: str, kept: Album) -> str:
+    """What the page may load: its own style sheet, the photos and sounds inside it, and nothing from anywhere."""
     digest = base64.b64encode(hashlib.sha256(css.encode()).digest()).decode()
-    return f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
+    inside = [("photo", "img-src data:"), ("sound", "media-src data:")]
+    own = [rule for sort, rule in inside if any(x.sort == sort for x in kept.shown)]
+    rules = ("default-src 'none'", f"style-src 'sha256-{digest}'", *own, "base-uri 'none'", "form-action 'none'")
+    return "; ".join(rules)
 
 
 @cache

@@ -1,7 +1,7 @@
 """A job as JSON and back: to_json(report, facts) -> text, from_json(text) -> facts.
 
 What is read back is the record itself, checked: every fact valid, in an order that folds, with consistent
-units. An export of an older version will be brought up to date here; there is only version 1 so far.
+units. Version 1 had no photos and sounds; its entries are read as they are.
 """
 
 from __future__ import annotations

@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
 
+from firststart.job.attachment import Attachment
+from firststart.report.wording import attachment_text
 from firststart.units import Measured
 
 Known = Literal["told", "assumed", "unknown"]
@@ -228,11 +230,17 @@ class Refusal:
 
 @dataclass(frozen=True)
 class NoteLine:
-    """A note of the person's own."""
+    """A note of the person's own: words, or a photo or sound (`attachment`) and what was said of it."""
 
     number: int
     at: datetime
     text: str
+    attachment: Attachment | None = None
+
+    @property
+    def what(self) -> str:
+        """ "Photo plug.jpg, 1600 by 1200 dots, taken 2 May 2026 11:00 by its camera", "Sound of 7 s"; "" for words."""
+        return "" if self.attachment is None else attachment_text(self.attachment)
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from firststart.report.pictures.starter import starter_pictures
 from firststart.report.pictures.suspects import suspect_pictures
 from firststart.report.pictures.trend import trend_pictures
 from firststart.report.pictures.voltage import voltage_pictures
+from firststart.report.shown import Album, Shown
 from firststart.report.text import state_text
 from firststart.report.wording import clock, day, minutes_text, plural, seconds_text, zone_text
 
@@ -29,10 +30,11 @@ class Section:
     pictures: tuple[Picture, ...] = ()
     tables: tuple[Table, ...] = ()
     css: str = ""
+    shown: tuple[Shown, ...] = ()
 
     @property
     def empty(self) -> bool:
-        return not (self.text or self.items or self.pictures or self.tables)
+        return not (self.text or self.items or self.pictures or self.tables or self.shown)
 
 
 @dataclass(frozen=True)
@@ -46,9 +48,9 @@ class Page:
     sections: tuple[Section, ...]
 
 
-def page(report: Report, earlier: Sequence[Report] = ()) -> Page:
-    """The page of one report; `earlier` jobs on the same engine feed the trends."""
-    r = report
+def page(report: Report, earlier: Sequence[Report] = (), kept: Album | None = None) -> Page:
+    """The page of one report; `earlier` jobs on the same engine feed the trends, `kept` are its photos and sounds."""
+    r, album = report, kept or Album()
     sections = (
         Section("first", "Before you use this report", items=r.cautions, css="caution"),
         Section("work", "What was checked, and what was not", tables=tables.work(r)),
@@ -62,7 +64,7 @@ def page(report: Report, earlier: Sequence[Report] = ()) -> Page:
         _starter(r),
         Section("repairs", "Repairs", tables=tables.repairs(r)),
         Section("left", "Jobs left", _left_text(r), tables=tables.left(r)),
-        Section("notes", "Notes", tables=tables.notes(r)),
+        Section("notes", "Notes", album.missing, tables=tables.notes(r), shown=album.shown),
         Section("engine", "The engine", _unknown(r), tables=tables.engine(r)),
         Section("silent", "What this report does not say", items=r.silent, css="caution"),
         Section("answers", "Answers", tables=tables.answers(r)),

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from firststart.report.compare import UNKNOWN, WITHIN, newest_changes, signed
-from firststart.report.model import DiagnosisPart, Judged, Reading, Report
-from firststart.report.picture import Cell, Table, cells
+from firststart.report.model import DiagnosisPart, Judged, NoteLine, Reading, Report
+from firststart.report.picture import Cell, Table
 from firststart.report.readings import same_rules
 from firststart.report.suspectlines import suspect_lines
 from firststart.report.text import remark
@@ -220,7 +220,16 @@ def refusals(r: Report) -> tuple[Table, ...]:
 
 def notes(r: Report) -> tuple[Table, ...]:
     """Every note."""
-    return _table("Notes", ("When", "Note"), (cells(stamp(x.at), x.text) for x in r.notes), "notes")
+    return _table("Notes", ("When", "Note"), ((Cell(stamp(x.at)), _note(x)) for x in r.notes), "notes")
+
+
+def _note(x: NoteLine) -> Cell:
+    """Words; of a photo or sound also what it is, what was taken out of it, and its digest."""
+    if x.attachment is None:
+        return Cell(x.text)
+    removed = (f"taken out: {', '.join(x.attachment.removed)}",) if x.attachment.removed else ()
+    digest = f"SHA-256 {x.attachment.digest}"
+    return Cell(x.text or x.what, (*((x.what,) if x.text else ()), *removed, digest))
 
 
 def left(r: Report) -> tuple[Table, ...]:

@@ -298,7 +298,11 @@ def _notes(r: Report) -> Iterator[str]:
         return
     yield from head("Notes")
     for x in r.notes:
-        yield from item(f"{stamp(x.at)} {x.text}")
+        said = f": {x.text}" if x.what and x.text else x.text
+        yield from item(f"{stamp(x.at)} {x.what}{said}")
+        if x.attachment is not None:
+            removed = f"taken out: {', '.join(x.attachment.removed)}; " if x.attachment.removed else ""
+            yield from wrapped(f"{removed}SHA-256 {x.attachment.digest}", "  ", "  ")
 
 
 def _left(r: Report) -> Iterator[str]:

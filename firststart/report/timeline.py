@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from firststart.job import facts as f
 from firststart.report.model import Event, Span
 from firststart.report.walk import Entry, Walk
-from firststart.report.wording import capital, label, one_line, reading_text, seconds_text
+from firststart.report.wording import attachment_text, capital, label, one_line, reading_text, seconds_text
 
 _AWAY = timedelta(hours=1)  # no entry for so long: nobody was at the bench
 SORTS = ("job", "work", "reading", "crank", "hold", "refused", "stop", "repair", "note", "clock")
@@ -77,6 +77,9 @@ def _other(w: Walk, fact: f.Fact, names: dict[str, str]) -> Iterator[tuple[str, 
             yield "repair", f"{'Mended' if fact.success else 'Could not mend'}: {name}"
         case f.NoteAdded():
             yield "note", f"Note: {_short(one_line(fact.text))}"
+        case f.AttachmentKept():
+            told = f": {_short(one_line(fact.text))}" if fact.text.strip() else ""
+            yield "note", f"{attachment_text(fact.attachment)}{told}"
         case f.ClockSet():
             yield "clock", f"Clock: {one_line(fact.note) or 'set; rests run on'}"
         case f.JobResumed():

@@ -7,16 +7,16 @@ from firststart.report.model import Judged
 GOOD = frozenset(
     {
         "inside", "good", "even", "normal", "ok", "pass", "right", "better", "strong", "clean", "enough", "fine",
-        "full", "usable", "holds", "tight", "fresh",
+        "full", "usable", "holds", "tight", "fresh", "charging", "found",
     }
 )  # fmt: skip
 OPEN = frozenset(  # tell of a cause, or that more must be looked at, not of good or bad
-    {"unsure", "same", "rises", "climbs", "stuck", "taken", "near", "fair", "thick", "doubtful", "only"}
+    {"unsure", "same", "rises", "climbs", "stuck", "taken", "near", "fair", "thick", "doubtful", "only", "fast", "told"}
 )
 BAD = frozenset(
     {
         "low", "high", "none", "poor", "bad", "fail", "failed", "weak", "uneven", "worse", "worn", "flat", "dead",
-        "open", "too", "sags", "narrow", "wide", "short", "long", "leaks", "stale",
+        "open", "too", "sags", "narrow", "wide", "short", "long", "leaks", "stale", "slow", "hot", "early", "late",
     }
 )  # fmt: skip
 

@@ -11,11 +11,17 @@ from typing import Any, Literal
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
 
+from firststart.job import attachment
 from firststart.job.facts import AnyFact
 
 FORMAT: Literal["firststart-job"] = "firststart-job"
-VERSION: Literal[1] = 1
-SCHEMA_ID = "firststart-job-1.schema.json"
+VERSION: Literal[2] = 2  # version 2 has photos and sounds; exports of version 1 are read too
+SCHEMA_ID = "firststart-job-2.schema.json"
+
+
+def place_of(kept: attachment.Attachment) -> str:
+    """Where a photo or sound lies in an archive."""
+    return f"{kept.sort}s/{kept.file}"
 
 
 class Part(BaseModel):
@@ -172,12 +178,29 @@ class Refusal(Part):
     wait_s: float
 
 
+class Attachment(Part):
+    """A photo or sound. `file` is its place in an archive of the job; `removed` says what was taken out of it."""
+
+    sort: Literal["photo", "sound"]
+    file: str
+    sha256: str = Field(pattern="^[0-9a-f]{64}$")
+    size: int = Field(description="bytes")
+    media_type: str
+    name: str = Field(description="the file it came from; empty for a recording")
+    width: int | None = Field(default=None, description="dots")
+    height: int | None = Field(default=None, description="dots")
+    seconds: float | None = None
+    taken: str = Field(default="", description="the time the camera wrote into it, in the camera's own time")
+    removed: tuple[str, ...] = ()
+
+
 class Note(Part):
-    """A note of the person's own."""
+    """A note of the person's own: words, or a photo or sound and what was said of it."""
 
     number: int
     at: AwareDatetime
     text: str
+    attachment: Attachment | None = None
 
 
 class Todo(Part):
@@ -215,7 +238,7 @@ class Document(Part):
     """One job. Read `facts` to have the job itself; all else is computed from them at the moment `made`."""
 
     format: Literal["firststart-job"] = FORMAT
-    version: Literal[1] = VERSION
+    version: Literal[2] = VERSION
     made: AwareDatetime
     tool: str
     job: str

@@ -6,6 +6,7 @@ import re
 from datetime import date, datetime
 
 from firststart.errors import UnitError
+from firststart.job.attachment import Attachment
 from firststart.judge.wording import amount, span
 from firststart.units import KINDS, Measured, find_unit
 
@@ -96,6 +97,16 @@ def label(name: str) -> str:
 def capital(text: str) -> str:
     """`text` with a capital first letter."""
     return text[:1].upper() + text[1:]
+
+
+def attachment_text(kept: Attachment) -> str:
+    """ "Photo plug.jpg, 1600 by 1200 dots, taken 2026-05-02 11:00 by its camera", "Sound of 7 s"."""
+    called = one_line(kept.name)
+    named = f"{capital(kept.sort)} {called}" if called else capital(kept.sort)
+    if kept.sort == "photo":
+        taken = f", taken {one_line(kept.taken).replace('T', ' ')[:16]} by its camera" if kept.taken else ""
+        return f"{named}, {kept.width} by {kept.height} dots{taken}"
+    return f"{named}{' of' if not called else ','} {seconds_text(kept.seconds or 0)}"
 
 
 def plural(count: int, word: str, many: str = "") -> str:

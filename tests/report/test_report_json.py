@@ -56,7 +56,7 @@ def test_an_export_is_valid_by_its_schema() -> None:
 @pytest.mark.parametrize(
     "spoil",
     [
-        lambda d: d.update(version=2),
+        lambda d: d.update(version=3),
         lambda d: d.update(made="yesterday"),
         lambda d: d["measurements"][0]["quantity"].pop("ucum"),
         lambda d: d["facts"][0].update(type="no-such-fact"),
@@ -175,7 +175,7 @@ def _with_fact(entry: int, **change: Any) -> str:
         ("[]", InputError, "no exported job"),
         ('{"format": "another"}', InputError, "no exported job"),
         ('{"format": "firststart-job", "version": 1}', InputError, "damaged: facts"),
-        (_changed(version=2), RecordTooNew, "newer"),
+        (_changed(version=3), RecordTooNew, "newer"),
         (_changed(version=0), InputError, "version"),
         (_changed(facts=[]), InputError, "entries"),
         (_changed(facts=[1]), InputError, "entry 1"),
