@@ -26,6 +26,8 @@ from firststart.prompt.prompt import Prompt, present
 from firststart.prompt.told import Told
 from firststart.prompt.wording import duration
 
+_HOURS_S = 7200.0  # a longer span is told in whole hours
+
 
 @dataclass(frozen=True)
 class Reply:
@@ -75,14 +77,19 @@ class Conductor:
         """The first words after a job is opened or taken up again."""
         facts = self.desk.submit(i.Resume())
         said = echo(facts, self.desk.rules.library)
-        stale = [
-            f"{h.say} ({h.because})"
-            for h in self._holds()
-            if not h.fresh and h.name in self.desk.situation.holds and h.name not in self._quick()
-        ]
+        known, quick = self.desk.situation.holds, self._quick()
+        stale = [self._gone(h) for h in self._holds() if not h.fresh and h.name in known and h.name not in quick]
         if stale:
-            said = (*said, f"Gone stale since: {', '.join(stale)}.")
+            said = (*said, f"Gone stale: {', '.join(stale)}.")
         return Reply(said, self.prompt())
+
+    def _gone(self, hold: HoldState) -> str:
+        """What has gone stale, since when and because of what. A span is right by whatever clock it is told."""
+        if hold.since is None:
+            return f"{hold.say} ({hold.because})"
+        ago = max((self.desk.situation.latest(self.desk.now) - hold.since).total_seconds(), 0.0)
+        told = duration(ago if ago < _HOURS_S else round(ago / 3600) * 3600)
+        return f"{hold.say} {told} ago ({hold.because})"
 
     # what comes in -----------------------------------------------------------------------------------
 

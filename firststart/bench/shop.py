@@ -13,7 +13,14 @@ from firststart.procedure.reader import Document
 
 
 def make_rules(library: Library) -> Rules:
-    """Rules over a library in which every check and repair of the book can be done. Raises DataError."""
+    """Rules over a library in which every check and repair of the book can be done. Raises DataError.
+
+    Work of the user's own is proved first: nobody is led through what is not.
+    """
+    if library.own or library.own_safety:
+        from firststart.bench.verify import refuse_unproved  # no other start needs the proofs
+
+        refuse_unproved(library)
     book = book_of(library)
     return Rules(library if book is None else with_workings(library, book))
 

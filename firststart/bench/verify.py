@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from firststart.errors import Problem
+from firststart.errors import DataError, Problem
 from firststart.judge.registry import AMOUNTS, JUDGES
-from firststart.machine.prove import Proof, prove
+from firststart.machine.prove import Proof, prove, waiting
 from firststart.procedure.checks import check_procedures
 from firststart.procedure.library import Library
 from firststart.prompt.lint import lint_wording
@@ -20,9 +20,26 @@ def find_problems(library: Library, only: Collection[str] | None = None) -> tupl
     A procedure with a wrong name or an open answer is not compiled: its first fault would be told over and over.
     """
     problems = check_procedures(library, JUDGES, frozenset(AMOUNTS), only)
+    proof = prove(library, JUDGE_WORDS, _whole(library, problems, only))
+    return sorted({*problems, *proof.problems, *lint_wording(library, only)}), proof
+
+
+def refuse_unproved(library: Library) -> None:
+    """Raise DataError with all that is wrong with work of a user's own folders, but for its wording.
+
+    Where such a folder adds to the safety data, or brings work that others wait for, what ships is looked at too.
+    """
+    problems = check_procedures(library, JUDGES, frozenset(AMOUNTS), None if library.own_safety else library.own)
+    proof = prove(library, JUDGE_WORDS, _whole(library, problems, library.own))
+    told = {p.file for p in problems}
+    found = {*problems, *proof.problems, *(p for p in waiting(library) if p.file not in told)}
+    if found:
+        raise DataError(sorted(found))
+
+
+def _whole(library: Library, problems: Collection[Problem], only: Collection[str] | None) -> list[str]:
+    """The procedures (of `only` some) in whose files there is no problem."""
     faulty = {(p.file, p.line) for p in problems}
     files = {file for file, _ in faulty}
     names = library.procedures if only is None else only
-    whole = [n for n in names if library.documents[n].file not in files or library.documents[n].data is None]
-    proof = prove(library, JUDGE_WORDS, whole)
-    return sorted({*problems, *proof.problems, *lint_wording(library, only)}), proof
+    return [n for n in names if library.documents[n].file not in files or library.documents[n].data is None]

@@ -103,6 +103,7 @@ def load_with_problems(
     engines = _load_engines(reading, sorted((folder / "engines").glob("*.yaml")))
     book = reading.document(folder / "no-start.yaml") if (folder / "no-start.yaml").is_file() else None
     procedures, digests = _load_procedures(reading, sorted((folder / "work").glob("*.yaml")))
+    owned = set[str]()
     for extra in own:
         reading.root = extra
         if safety is not None and (extra / "hazards.yaml").is_file():
@@ -112,14 +113,17 @@ def load_with_problems(
         paths = sorted((extra / "work").glob("*.yaml"))
         more, more_digests = _load_procedures(reading, paths, procedures, shipped_safety)
         procedures, digests = {**procedures, **more}, {**digests, **more_digests}
+        owned |= set(more)
     if files:
         more, more_digests = _load_procedures(reading, files, procedures, shipped_safety)
         procedures, digests = {**procedures, **more}, {**digests, **more_digests}
+        owned |= set(more)
     if safety is None or duties is None:
         return None, sorted(reading.problems)
     library = Library(
-        procedures, digests, reading.documents, safety, stages, Limits(by_name=limits), duties, engines, book
-    )
+        procedures, digests, reading.documents, safety, stages, Limits(by_name=limits), duties, engines, book,
+        frozenset(owned), safety is not shipped_safety,
+    )  # fmt: skip
     return library, sorted(reading.problems)
 
 

@@ -19,7 +19,10 @@ _T = TypeVar("_T")
 
 @dataclass(frozen=True)
 class Library:
-    """Procedures by id in file order, safety data, stages, limits, duty classes, engine defaults, the book."""
+    """Procedures by id in file order, safety data, stages, limits, duty classes, engine defaults, the book.
+
+    `own` are the procedures of a user's folders, and `own_safety` says whether such a folder adds to the safety data.
+    """
 
     procedures: dict[str, Procedure]
     digests: dict[str, str]
@@ -30,6 +33,8 @@ class Library:
     duties: DutyClasses
     engines: dict[str, Defaults] = field(default_factory=dict)
     book: Document | None = None
+    own: frozenset[str] = frozenset()
+    own_safety: bool = False
 
     def procedure(self, name: str) -> Procedure:
         """The procedure called `name`. Raises UnknownName."""

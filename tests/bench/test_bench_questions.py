@@ -64,6 +64,22 @@ def test_after_hours_the_date_is_asked_and_then_the_place(rules: Rules) -> None:
     assert talk.desk.situation.place == "place 1"
 
 
+def test_what_has_gone_stale_is_said_since_when_and_because_of_what(rules: Rules) -> None:
+    """Carrying on after a night: the fire check is past its hours, and an undoing says what undid it."""
+    talk = new_job(rules)
+    desk = talk.desk
+    met = tuple(f.HoldMet(at=desk.clock.now(), hold=h, by="test") for h in ("fire-ready", "leak-free"))
+    undone = f.HoldUndone(at=desk.clock.now(), hold="leak-free", because="The fuel hoses")
+    desk.journal.append("twin", desk.situation.count, (*met, undone))
+    clock = desk.clock
+    assert isinstance(clock, SimulatedClock)
+    clock.sleep(20 * HOUR)
+    again = conductor_of(resume_job(rules, desk.journal, clock, "twin")).greet()
+
+    fire, leak = "the fire check 16 hours ago (older than 4 hours)", "the fuel leak check 20 hours ago (The fuel hoses)"
+    assert f"Gone stale: {fire}, {leak}." in again.say
+
+
 def test_at_another_place_the_checks_of_the_old_one_are_gone(rules: Rules) -> None:
     """No leads to a new place with a name of its own, and what held for the old one is said to hold no longer."""
     talk = new_job(rules)

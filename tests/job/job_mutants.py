@@ -200,6 +200,7 @@ MERGING = (
     Mutant("a class loses its permit", P + "merge:_joined", "old.permit or more.permit", "more.permit", "folders"),
     Mutant("unknown hold points in classes pass", P + "merge:safety_problems", "if hold not in known", "if False", "folders"),
     Mutant("unknown triggers pass", P + "merge:safety_problems", "if trigger not in TRIGGERS:", "if False:", "folders"),
+    Mutant("the bench leads through work that nobody proved", B + "shop:make_rules", "if library.own or", "if False and", "folders"),
     Mutant("one id in two folders", P + "catalogue:_load_procedures", "if model.id in procedures or (model.id in before and replaces != model.id):", "if False:", "folders"),
 )  # fmt: skip
 
@@ -215,7 +216,7 @@ PROVING = (
     Mutant("answers are not proved", M + "proofs:covered", "if told.count(event) != 1:", "if False:", "proofs"),
     Mutant("loops are not looked for", M + "proofs:rests", "if loop:", "if False:", "proofs"),
     Mutant("unreachable states pass", M + "prove:_never_reached", "if name not in found:", "if False:", "refusals"),
-    Mutant("circles of work pass", M + "prove:_waiting", "if name not in told and", "if False and", "folders"),
+    Mutant("circles of work pass", M + "prove:waiting", "if name not in told and", "if False and", "folders"),
     Mutant("stop work may wait", M + "prove:_stop_work", "if hazards_of(step) or", "if False and", "folders"),
     Mutant("stop work may have conditions", M + "prove:_stop_work", "if work.applies or work.prereq:", "if False:", "folders"),
     Mutant("kinds of engine are left out", M + "kinds:_marks", "(UNKNOWN, *words)", "words", "proofs"),

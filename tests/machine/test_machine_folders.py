@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from firststart.bench.shop import make_rules
 from firststart.bench.verify import JUDGE_WORDS, find_problems
 from firststart.engine.profile import WORDS
 from firststart.errors import DataError, UnknownName
@@ -54,6 +55,27 @@ def test_the_bench_does_not_open_with_a_folder_that_weakens() -> None:
         load_library(data_folder("procedures"), folders_of("folder-leaves-out"))
 
     assert 5 == len(caught.value.problems)
+
+
+@pytest.mark.parametrize("name", ["folder-nobody-establishes", "folder-cycle"])
+def test_the_bench_does_not_open_with_work_that_is_not_proved(name: str) -> None:
+    """Hold points that nobody meets, or that wait for each other, are refused by the bench as by verify."""
+    library = load_library(data_folder("procedures"), folders_of(name))
+    with pytest.raises(DataError) as caught:
+        make_rules(library)
+
+    assert problems_of(name)[1] == [str(p) for p in caught.value.problems]
+
+
+def test_work_of_ones_own_that_is_proved_is_led_through(tmp_path: Path) -> None:
+    """A sound procedure and a hold point of its own open the bench, and lint of wording does not shut it."""
+    (tmp_path / "work").mkdir()
+    look = BAD / "long-sentence.yaml"
+    (tmp_path / "work" / look.name).write_text(look.read_text(encoding="utf-8"), encoding="utf-8")
+    library = load_library(data_folder("procedures"), (tmp_path,))
+
+    assert frozenset({"long-sentence"}) == library.own
+    assert "long-sentence" in make_rules(library).library.procedures
 
 
 def crank_of(hazard: list[str]) -> Procedure:
