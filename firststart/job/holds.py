@@ -31,9 +31,10 @@ def hold_state(name: str, point: HoldPoint, situation: Situation, now: datetime)
         return HoldState(name, point.say, False, held.undone, held.undone_at)
     if point.place and held.place != situation.place:
         return HoldState(name, point.say, False, "done at another place", held.met)
-    expires = None if point.lasts_minutes is None else held.met + timedelta(minutes=point.lasts_minutes)
-    if expires is not None and situation.latest(now) >= expires:
-        return HoldState(name, point.say, False, f"older than {_span(point.lasts_minutes)}", expires)
+    lasts_minutes = point.lasts_minutes
+    expires = None if lasts_minutes is None else held.met + timedelta(minutes=lasts_minutes)
+    if lasts_minutes is not None and expires is not None and situation.latest(now) >= expires:
+        return HoldState(name, point.say, False, f"older than {_span(lasts_minutes)}", expires)
     if point.place and situation.place_doubted:
         return HoldState(name, point.say, False, "the place is to be confirmed")
     return HoldState(name, point.say, True, "done", None, expires)
