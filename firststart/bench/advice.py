@@ -2,34 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 from firststart.bench.desk import Desk
-from firststart.bench.evidence import does_not_start, evidence_of
-from firststart.diagnosis.advice import Advice
-from firststart.diagnosis.advise import advise
-from firststart.diagnosis.book import Book
-from firststart.diagnosis.evidence import Evidence
-from firststart.diagnosis.fields import book_words
-from firststart.diagnosis.workings import procedure_for_check, procedure_for_fix
+from firststart.bench.trying import does_not_start
 from firststart.job.rules import Rules
 from firststart.job.situation import Situation
 from firststart.prompt.expect import Expectation, Option
 from firststart.prompt.prompt import Prompt
 
+if TYPE_CHECKING:  # the whole diagnosis comes with these: it is fetched when an engine does not start
+    from firststart.diagnosis.advice import Advice
+    from firststart.diagnosis.book import Book
+    from firststart.diagnosis.evidence import Evidence
+
 FIRST_CRANK = "first-crank"
 YEAR_S = 365.25 * 86400
-Case = tuple[dict[str, str], float | None, str | None, tuple[Evidence, ...]]
+Case = tuple[dict[str, str], float | None, str | None, tuple["Evidence", ...]]
 
 
 class Adviser:
     """Advice for one workshop's library; the newest advice is kept, since the same record gives the same advice."""
 
-    def __init__(self, rules: Rules, book: Book | None) -> None:
-        self.rules, self.book = rules, book
+    def __init__(self, rules: Rules, book: Book | Callable[[], Book | None] | None) -> None:
+        self.rules, self._given = rules, book
         self._newest: tuple[str, int, Advice] | None = None
         self._works: dict[tuple[object, ...], str] = {}
+
+    @cached_property
+    def book(self) -> Book | None:
+        """The book; one that has still to be made is made when an engine first does not start."""
+        return self._given() if callable(self._given) else self._given
 
     def advice(self, situation: Situation) -> Advice | None:
         """What is ruled out, left and found, and what to do next; None without a book."""
@@ -37,12 +43,17 @@ class Adviser:
             return None
         if self._newest is not None and self._newest[:2] == (situation.job, situation.count):
             return self._newest[2]
+        from firststart.diagnosis.advise import advise
+
         given = advise(self.book, *self.case(situation, self.book))
         self._newest = (situation.job, situation.count, given)
         return given
 
     def case(self, situation: Situation, book: Book) -> Case:
         """What the diagnosis looks at beside its book: the engine's words, years, storage, and the evidence."""
+        from firststart.bench.evidence import evidence_of
+        from firststart.diagnosis.fields import book_words
+
         profile = self.rules.profile(situation.profile)
         years = profile.si("years")
         evidence = evidence_of(book, situation, profile.words)
@@ -52,7 +63,7 @@ class Adviser:
 
     def lead(self, desk: Desk, prompt: Prompt) -> Prompt:
         """The idle prompt; while the engine does not start, with the advised work instead of the plan's."""
-        if self.book is None or not does_not_start(desk.situation):
+        if not does_not_start(desk.situation) or self.book is None:
             return prompt
         given = self.advice(desk.situation)
         if given is None or given.next.kind in ("wait", "done"):
@@ -95,6 +106,8 @@ class Adviser:
 
     def _work_for(self, given: Advice, words: Mapping[str, str]) -> str:
         assert self.book is not None  # as above
+        from firststart.diagnosis.workings import procedure_for_check, procedure_for_fix
+
         find = procedure_for_fix if given.next.kind == "fix" else procedure_for_check
         fitting = {p.id: p for p in self.rules.library.applicable(words)}
         name = find(self.book, given.next.id, fitting)

@@ -4,15 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from firststart.bench.trying import CRANKING, NO_TURN, RAN, TRY
 from firststart.diagnosis.book import Book
 from firststart.diagnosis.evidence import Evidence, Finding, NoStart, Outcome, Ran, Repair
 from firststart.diagnosis.fields import book_words, word_of
 from firststart.job.situation import Observed, Situation
-
-TRY = "firing"
-RAN = ("runs", "starts", "fires")
-CRANKING = "cranking"
-NO_TURN = ("nothing", "click", "stops-dead", "whirrs")
 
 
 def evidence_of(book: Book, situation: Situation, words: Mapping[str, str]) -> tuple[Evidence, ...]:
@@ -26,18 +22,6 @@ def evidence_of(book: Book, situation: Situation, words: Mapping[str, str]) -> t
         elif seen.name == CRANKING and seen.word in NO_TURN:
             found.append(NoStart(seen.number, seen.at))
     return tuple(sorted(found, key=lambda e: e.seq))
-
-
-def does_not_start(situation: Situation) -> bool:
-    """Was the newest try to start it a failure?"""
-    for seen in reversed(situation.observed):
-        if seen.stale:
-            continue
-        if seen.name == TRY:
-            return seen.word not in RAN
-        if seen.name == CRANKING and seen.word in NO_TURN:
-            return True
-    return False
 
 
 def _worst_of_each_run(book: Book, situation: Situation) -> list[Observed]:

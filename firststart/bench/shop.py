@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from firststart.diagnosis.book import Book
-from firststart.diagnosis.workings import line_of, workings
 from firststart.job.rules import Rules
 from firststart.procedure.catalogue import digest_of
 from firststart.procedure.library import Library
 from firststart.procedure.reader import Document
+
+if TYPE_CHECKING:  # the whole diagnosis comes with it: it is fetched when it is needed
+    from firststart.diagnosis.book import Book
 
 
 def make_rules(library: Library) -> Rules:
@@ -27,12 +29,16 @@ def make_rules(library: Library) -> Rules:
 
 def book_of(library: Library) -> Book | None:
     """The library's book of suspects and checks, None when it has none. Raises DataError."""
+    from firststart.diagnosis.book import Book
+
     document = library.book
     return None if document is None else Book.from_data(document.data, document.line, document.file)
 
 
 def with_workings(library: Library, book: Book) -> Library:
     """The library with a made-up procedure for each check and repair that has none of its own."""
+    from firststart.diagnosis.workings import line_of, workings
+
     made = workings(book, library.procedures)
     lines = line_of(book)
     documents = {name: Document(book.file, None, {(): lines[name]}) for name in made}

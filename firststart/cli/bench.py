@@ -18,10 +18,10 @@ from firststart.bench.desk import Desk, open_job, resume_job
 from firststart.bench.interpreter import Interpreter
 from firststart.bench.shop import book_of
 from firststart.cli.byear import overheard
-from firststart.cli.common import load_rules, open_record, read_settings, wall_clock
-from firststart.cli.language import ENGLISH, MouthIn, StageIn, Tongue, load_language
+from firststart.cli.common import job_shelf, load_rules, open_record, read_settings, wall_clock
 from firststart.cli.noting import SPEAK, STOP_ONLY, Notes, open_keeper
 from firststart.cli.sounding import ear_options, reminder, voice_options
+from firststart.cli.tongue import MouthIn, StageIn, Tongue, load_language
 from firststart.clock import Clock
 from firststart.devices.ears import DeafEars, Ears, Zone, open_ears
 from firststart.devices.hearable import hearable
@@ -35,7 +35,7 @@ from firststart.job.rules import Rules
 from firststart.journal.port import JobLine, Journal
 from firststart.machine.table import PERMIT
 from firststart.prompt.dialogue import PEDAL, VOICE
-from firststart.prompt.language import Language
+from firststart.prompt.language import ENGLISH, Language
 from firststart.prompt.onekey import OneKey, press
 from firststart.prompt.prompt import Prompt
 from firststart.prompt.wording import duration
@@ -74,7 +74,7 @@ def _work(arguments: argparse.Namespace, desk: Desk, stage: Stage, tongue: Tongu
     try:
         ears = _ears(arguments, stage, mouth, tongue)
         try:
-            adviser = Adviser(desk.rules, book_of(desk.rules.library))
+            adviser = Adviser(desk.rules, lambda: book_of(desk.rules.library))
             keeper = open_keeper(arguments)
             notes = Notes(ears, mouth.busy, keeper, alone=not arguments.no_ears)
             with interrupts() as pressed:
@@ -130,14 +130,14 @@ def _desk(
     lines = [line for line in journal.jobs() if not line.closed]
     if arguments.job is not None:
         if arguments.job in {line.job for line in journal.jobs()}:
-            return resume_job(rules, journal, clock, arguments.job)
+            return resume_job(rules, journal, clock, arguments.job, job_shelf(arguments))
         return _new(rules, journal, clock, arguments.job, arguments.engine or arguments.job, arguments.language)
     if arguments.engine is None and lines:
         chosen = _choose(lines, stage, tongue)
         if chosen is None:
             return None
         if chosen:
-            return resume_job(rules, journal, clock, chosen)
+            return resume_job(rules, journal, clock, chosen, job_shelf(arguments))
     name = arguments.engine or _ask_name(stage, journal)
     if name is None:
         return None

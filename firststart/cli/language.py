@@ -1,21 +1,15 @@
-"""The languages there are: catalogues found, checked, written out; a stage and a mouth that speak one of them."""
+"""The languages there are: catalogues found, checked, written out."""
 
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from firststart.cli.common import own_folders
-from firststart.devices.mouth import Mouth
-from firststart.devices.stage import Event, Poll, Stage
-from firststart.devices.tones import Tone
 from firststart.errors import DataError, Problem, UnknownName
 from firststart.procedure.catalogue import data_folder
 from firststart.procedure.library import Library
-from firststart.prompt.expect import Expectation, Option
-from firststart.prompt.interpret import words_from
-from firststart.prompt.language import Language, english
+from firststart.prompt.language import ENGLISH
 from firststart.prompt.language_file import COVERS, Catalogue, read_po, write_po
 from firststart.prompt.language_gather import (
     SPOKEN,
@@ -26,10 +20,7 @@ from firststart.prompt.language_gather import (
     messages_of,
 )
 from firststart.prompt.language_lint import coverage, lint_language
-from firststart.prompt.prompt import Prompt
-from firststart.prompt.spoken import spoken
 
-ENGLISH = "en"
 FOLDER = "languages"
 _HEADER = {
     "Project-Id-Version": "firststart",
@@ -42,13 +33,6 @@ _HEADER = {
     "X-Never-Say": "",
     COVERS: "place, fire-readiness",
 }
-
-
-def load_language(arguments: argparse.Namespace, code: str | None) -> Language:
-    """The language called `code`, English for None. Raises UnknownName, DataError."""
-    if code in (None, ENGLISH):
-        return english()
-    return Language(str(code), load_catalogue(arguments, str(code)))
 
 
 def load_catalogue(arguments: argparse.Namespace, code: str) -> Catalogue:
@@ -106,65 +90,3 @@ def print_language(arguments: argparse.Namespace, library: Library) -> int:
     told = f"{len(problems)} problem{'s' if len(problems) != 1 else ''}"
     print(f"{told}; {coverage(catalogue, messages, library)}")
     return 1 if problems else 0
-
-
-class Tongue:
-    """The language of a bench: the one asked for, else that of the job, once it is known which job it is."""
-
-    def __init__(self, language: Language) -> None:
-        self.language = language
-
-    def text(self, sentence: str) -> str:
-        return self.language.text(sentence)
-
-    def english(self, typed: str, *phrases: str) -> str:
-        """What was typed, in English, when it means yes, no, or one of the English `phrases`."""
-        return words_from(self.language, typed, Expectation("text", tuple(Option(p, (p,)) for p in phrases)))
-
-    def spoken(self, text: str) -> str:
-        """`text` as words for the ear."""
-        return spoken(text) if self.language.english else self.language.spoken(text)
-
-
-class StageIn:
-    """A stage whose own lines are put into a language; the prompts it is given are in it already."""
-
-    def __init__(self, stage: Stage, text: Callable[[str], str]) -> None:
-        self._stage, self._text = stage, text
-
-    def tell(self, line: str) -> None:
-        self._stage.tell(self._text(line))
-
-    def show(self, prompt: Prompt) -> None:
-        self._stage.show(prompt)
-
-    def next_event(self, prompt: Prompt, status: Callable[[], str], poll: Poll) -> Event:
-        return self._stage.next_event(prompt, lambda: " | ".join(map(self._text, status().split(" | "))), poll)
-
-
-class MouthIn:
-    """A mouth that puts what it says into a language first; what is in it already stays as it is."""
-
-    def __init__(self, mouth: Mouth, text: Callable[[str], str]) -> None:
-        self._mouth, self._text = mouth, text
-
-    def say(self, text: str, *, priority: bool = False) -> None:
-        self._mouth.say(self._text(text), priority=priority)
-
-    def sound(self, kind: Tone, *, priority: bool = False) -> None:
-        self._mouth.sound(kind, priority=priority)
-
-    def prepare(self, texts: Iterable[str]) -> None:
-        self._mouth.prepare([self._text(text) for text in texts])
-
-    def silence(self) -> None:
-        self._mouth.silence()
-
-    def busy(self) -> bool:
-        return self._mouth.busy()
-
-    def wait(self, timeout: float) -> bool:
-        return self._mouth.wait(timeout)
-
-    def close(self) -> None:
-        self._mouth.close()

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import sys
+from array import array
 from collections.abc import Callable
 from pathlib import Path
-
-import numpy as np
+from typing import TYPE_CHECKING
 
 from firststart.bench.keeping import Keeper
 from firststart.cli.common import RECORD, home_of
@@ -14,11 +15,13 @@ from firststart.devices.ears import Ears, Vocabulary
 from firststart.devices.hearable import SAFETY, by_voice
 from firststart.devices.sound import read_sound
 from firststart.devices.soundcard import DeviceError
-from firststart.devices.tape import Recorder, Tape, open_recorder
 from firststart.job import inputs as i
 from firststart.journal.drawer import FolderDrawer
 from firststart.prompt.expect import Expectation
 from firststart.prompt.prompt import Prompt
+
+if TYPE_CHECKING:
+    from firststart.devices.tape import Recorder, Tape
 
 SPEAK = "Speak your note after the tone. I keep it when you fall silent, or press enter."
 NONE_KEPT = "Nothing was said, so nothing is kept."
@@ -45,7 +48,10 @@ def _decoded(data: bytes) -> tuple[bytes, int]:
     sound = read_sound(data)
     if sound.rate > _MOST_RATE:
         sound = sound.at_rate(_MOST_RATE)
-    return np.asarray(sound.samples, dtype="<i2").tobytes(), sound.rate
+        samples = array("h", sound.samples)
+    if sys.byteorder == "big":
+        samples.byteswap()
+    return samples.tobytes(), sound.rate
 
 
 class Notes:
@@ -70,6 +76,8 @@ class Notes:
         """Start the tape. False: there is no microphone, or nowhere to keep it."""
         if self.keeper is None:
             return False
+        from firststart.devices.tape import Tape, open_recorder
+
         tape = Tape()
         if not self._ears.record(tape):
             if not self._alone:

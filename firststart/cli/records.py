@@ -12,9 +12,9 @@ from typing import Any
 
 from firststart.bench.advice import Adviser
 from firststart.bench.desk import Desk, resume_job
-from firststart.bench.evidence import does_not_start
 from firststart.bench.shop import book_of
 from firststart.bench.tools import Tools, tools_for
+from firststart.bench.trying import does_not_start
 from firststart.cli.common import job_meant, job_shelf, load_rules, open_record, wall_clock
 from firststart.diagnosis.advice import Advice
 from firststart.job.holds import hold_states
@@ -38,6 +38,10 @@ def _desks(arguments: argparse.Namespace) -> Iterator[tuple[Rules, SqliteJournal
 
 def run_jobs(arguments: argparse.Namespace) -> int:
     """Each job: where it stands, what holds, what has gone stale, since when and because of what."""
+    if arguments.export is not None or arguments.bring is not None:
+        from firststart.cli.archives import run_export, run_import
+
+        return run_import(arguments) if arguments.bring is not None else run_export(arguments)
     journal = open_record(arguments, write=False)
     try:
         rules = load_rules(arguments)
@@ -167,25 +171,22 @@ def _advice_json(desk: Desk, advice: Advice | None) -> dict[str, Any]:
 
 def run_report(arguments: argparse.Namespace) -> int:
     """Write the report of a job; the path is printed."""
-    from firststart.cli.reports import render
+    from firststart.cli.noting import drawer_of
+    from firststart.cli.reports import file_name, render, write_out
 
     for rules, journal, desk in _desks(arguments):
-        text = render(rules, journal.read(desk.job), desk, arguments.format)
+        text = render(rules, journal, desk, arguments.format, drawer_of(arguments).get)
         target = arguments.output
         if target is None and arguments.format != "html":
             target = Path("-")
         if target is None:
-            target = Path(f"{_file_name(desk.job)}.html")
+            target = Path(f"{file_name(desk.job)}.html")
         if str(target) == "-":
             sys.stdout.write(text)
         else:
-            target.write_text(text, encoding="utf-8")
+            write_out(target, text)
             print(target)
     return 0
-
-
-def _file_name(job: str) -> str:
-    return "".join(c if c.isalnum() or c in "-_" else "-" for c in job) or "job"
 
 
 def _day(moment: datetime) -> str:

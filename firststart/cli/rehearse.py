@@ -12,10 +12,11 @@ from pathlib import Path
 from firststart.bench.advice import Adviser
 from firststart.bench.shop import book_of
 from firststart.cli.common import load_rules
-from firststart.cli.language import load_language
-from firststart.cli.reports import text_report
+from firststart.cli.reports import report_of, write_out, written
+from firststart.cli.tongue import load_language
 from firststart.errors import UnknownName
 from firststart.job.fold import fold_all
+from firststart.job.rules import Rules
 from firststart.procedure.catalogue import data_folder
 from firststart.prompt.wording import duration
 from firststart.rehearsal.kit import Kit, load_kit
@@ -23,6 +24,7 @@ from firststart.rehearsal.play import Event, Played, play
 from firststart.rehearsal.scenario import Scenario, load_scenario, scenario_names
 from firststart.rehearsal.verdict import missed
 
+_FORMS = {".html": "html", ".txt": "text", ".json": "json", ".csv": "csv"}
 FIRST = ("twin-eight-years", "twin-hidden-fault")
 
 
@@ -47,9 +49,17 @@ def run_rehearse(arguments: argparse.Namespace) -> int:
         wrong += bool(lacks)
         _close(scenario, played, lacks)
         if arguments.report is not None:
-            situation = fold_all(played.facts)
-            arguments.report.write_text(text_report(rules, played.facts, situation, played.facts[-1].at), "utf-8")
+            print(f"  report: {_report(rules, played, arguments.report)}")
     return 1 if wrong else 0
+
+
+def _report(rules: Rules, played: Played, target: Path) -> Path:
+    """The page of a scenario in a folder, or its report in a file by the file's ending; where it was written."""
+    form = _FORMS.get(target.suffix.lower())
+    path = target if form else target / f"{played.scenario}.html"
+    report = report_of(rules, played.facts, fold_all(played.facts), played.facts[-1].at)
+    write_out(path, written(report, played.facts, form or "html"), folder=form is None)
+    return path
 
 
 def _list(folder: Path) -> int:

@@ -18,7 +18,7 @@ from firststart.units import Measured
 class Fact(BaseModel):
     """Base of all facts. `version` is the version of the kind's body."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(defer_build=True, frozen=True, extra="forbid")
 
     at: datetime
 
@@ -87,7 +87,7 @@ class AnswerGiven(Fact):
 class Judgement(BaseModel):
     """How a reading was judged: the verdict's word, the limit and where the limit comes from."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(defer_build=True, frozen=True, extra="forbid")
 
     judge: str
     word: str
@@ -309,7 +309,7 @@ AnyFact = Annotated[
     Field(discriminator="type"),
 ]
 
-_ADAPTER: TypeAdapter[Any] = TypeAdapter(AnyFact)
+_ADAPTER: TypeAdapter[Any] = TypeAdapter(AnyFact, config=ConfigDict(defer_build=True))
 # The newest version of each kind of fact that has left version 1. A kind that came after the first version of the tool
 # begins with 2: an older tool says that it is too old for such an entry, and not that the entry is damaged.
 _VERSIONS = {"attachment-kept": 2}

@@ -6,6 +6,7 @@ import math
 from collections.abc import Collection, Mapping
 from dataclasses import replace
 from datetime import datetime
+from functools import cached_property
 
 from firststart.engine.profile import NUMBERS, UNKNOWN, EngineProfile
 from firststart.errors import InputError, UnknownName
@@ -14,7 +15,6 @@ from firststart.job.fold import seconds_of
 from firststart.job.holds import fresh_holds
 from firststart.job.situation import Situation
 from firststart.judge.model import Context, Judge, Reading, Verdict
-from firststart.judge.registry import JUDGES
 from firststart.machine.compile import compile_table, fields_read, profile_key
 from firststart.machine.runtime import Runtime
 from firststart.machine.table import PERMIT, Table
@@ -31,10 +31,9 @@ _ROUNDING_S = 1e-3
 class Rules:
     """The library made ready to decide with. Holds caches only; every answer depends on its arguments alone."""
 
-    def __init__(self, library: Library, judges: Mapping[str, Judge] = JUDGES) -> None:
+    def __init__(self, library: Library, judges: Mapping[str, Judge] | None = None) -> None:
         self.library = library
-        self.judges = dict(judges)
-        self.judge_words = {name: judge.words for name, judge in self.judges.items()}
+        self._own_judges = judges
         self.runtime = Runtime()
         self._tables: dict[tuple[object, ...], Table] = {}
         self._defaults: dict[str, tuple[dict[str, str], dict[str, Measured]]] = {}
@@ -42,6 +41,20 @@ class Rules:
         self._filled: tuple[EngineProfile, EngineProfile] | None = None
         self._of_profile: tuple[EngineProfile, dict[str, Table]] | None = None
         self._permit: tuple[tuple[object, ...], Permit] | None = None
+
+    @cached_property
+    def judges(self) -> Mapping[str, Judge]:
+        """Every judge by name; all the calculators come with them, so they are fetched when first needed."""
+        if self._own_judges is not None:
+            return self._own_judges
+        from firststart.judge.registry import JUDGES
+
+        return JUDGES
+
+    @cached_property
+    def judge_words(self) -> Mapping[str, tuple[str, ...]]:
+        """The verdicts of each judge."""
+        return {name: judge.words for name, judge in self.judges.items()}
 
     def profile(self, profile: EngineProfile) -> EngineProfile:
         """The profile with the defaults of its kind filled in where the person knows nothing."""
@@ -76,10 +89,11 @@ class Rules:
         model = self.library.procedure(procedure)
         if procedure not in self._fields:
             self._fields[procedure] = tuple(sorted(fields_read(model, self.library.safety)))
-        key = profile_key(model, self._fields[procedure], profile.words, profile.cylinders)
+        told = profile.told
+        key = profile_key(model, self._fields[procedure], told, profile.cylinders)
         if key not in self._tables:
             self._tables[key] = compile_table(
-                model, self.library.safety, self.judge_words, profile.words, profile.cylinders
+                model, self.library.safety, self.judge_words, told, profile.cylinders
             )
         return self._tables[key]
 

@@ -17,7 +17,7 @@ from firststart.units import Measured, measured
 class Limit(BaseModel):
     """One published (or marked) number, table or rule: `value` is whatever its user expects, in `unit`."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(defer_build=True, frozen=True, extra="forbid")
 
     value: Any = None
     unit: str = ""
@@ -40,7 +40,7 @@ class Limit(BaseModel):
 class Limits(BaseModel):
     """All limits by dotted name, such as `compression.rule.ratio-75`."""
 
-    model_config = ConfigDict(frozen=True)
+    model_config = ConfigDict(defer_build=True, frozen=True)
 
     by_name: dict[str, Limit]
 

@@ -18,6 +18,7 @@ from functools import cached_property
 from firststart.prompt.language_file import Catalogue, mo_bytes
 from firststart.units import KINDS
 
+ENGLISH = "en"
 FIELD = re.compile(r"\{([^{}]+)\}")
 ALWAYS, UNIT = "always", "unit"
 """Contexts: the general words by their meaning, and the spoken names of units."""
@@ -235,7 +236,7 @@ class _English(Language):
     """English itself: everything stays as it is."""
 
     def __init__(self) -> None:
-        super().__init__("en", Catalogue({}, {}))
+        super().__init__(ENGLISH, Catalogue({}, {}))
 
     @property
     def english(self) -> bool:

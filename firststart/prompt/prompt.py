@@ -14,7 +14,6 @@ from firststart.job.holds import hold_states
 from firststart.job.plan import LATER, Item, filler, plan
 from firststart.job.rules import Rules
 from firststart.job.situation import Run, Situation
-from firststart.judge.registry import AMOUNTS
 from firststart.machine.table import GATE, LEAVE, PERMIT, State
 from firststart.procedure.model import DONE, ELAPSED, UNREAD, Note
 from firststart.procedure.needs import hazards_of
@@ -242,6 +241,8 @@ class _Filler:
         if kind == "cylinder":
             return str(self.state.cylinder)
         if kind == "amount":
+            from firststart.judge.registry import AMOUNTS  # all the calculators come with them
+
             return AMOUNTS[name](self.rules.context(self.situation))
         profile = self.rules.profile(self.situation.profile)
         number = profile.numbers.get(name)

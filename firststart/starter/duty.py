@@ -15,7 +15,7 @@ from firststart.physics.winding import TwoMass, heating_rate
 
 
 class _Sourced(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(defer_build=True, frozen=True, extra="forbid")
 
     source: str = Field(min_length=4)
     mark: str
@@ -96,7 +96,7 @@ class DutyClass(_Sourced):
 class Choice(BaseModel):
     """Which class an engine gets when its profile names none."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+    model_config = ConfigDict(defer_build=True, frozen=True, extra="forbid", populate_by_name=True)
 
     when: dict[str, tuple[str, ...]]
     class_name: str = Field(alias="class")
@@ -114,7 +114,7 @@ class Choice(BaseModel):
 class DutyClasses(BaseModel):
     """Every duty class by name, and the choices in order; the last choice has no condition."""
 
-    model_config = ConfigDict(frozen=True)
+    model_config = ConfigDict(defer_build=True, frozen=True)
 
     by_name: dict[str, DutyClass]
     choices: tuple[Choice, ...]
