@@ -6,7 +6,7 @@ from collections.abc import Collection
 
 from firststart.errors import DataError, Problem
 from firststart.judge.registry import AMOUNTS, JUDGES
-from firststart.machine.prove import Proof, prove, waiting
+from firststart.machine.prove import Proof, prove
 from firststart.procedure.checks import check_procedures
 from firststart.procedure.library import Library
 from firststart.prompt.lint import lint_wording
@@ -27,14 +27,12 @@ def find_problems(library: Library, only: Collection[str] | None = None) -> tupl
 def refuse_unproved(library: Library) -> None:
     """Raise DataError with all that is wrong with work of a user's own folders, but for its wording.
 
-    Where such a folder adds to the safety data, or brings work that others wait for, what ships is looked at too.
+    Where such a folder adds to the safety data, what ships is looked at too.
     """
     problems = check_procedures(library, JUDGES, frozenset(AMOUNTS), None if library.own_safety else library.own)
     proof = prove(library, JUDGE_WORDS, _whole(library, problems, library.own))
-    told = {p.file for p in problems}
-    found = {*problems, *proof.problems, *(p for p in waiting(library) if p.file not in told)}
-    if found:
-        raise DataError(sorted(found))
+    if problems or proof.problems:
+        raise DataError(sorted({*problems, *proof.problems}))
 
 
 def _whole(library: Library, problems: Collection[Problem], only: Collection[str] | None) -> list[str]:

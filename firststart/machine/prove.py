@@ -52,7 +52,7 @@ def prove(
                 found |= {table.states[name].step_id or name for name in table.reachable()}
         problems += _never_reached(procedure, library, found)
     problems += _stop_work(library, only)
-    problems += waiting(library, only)
+    problems += _waiting(library, only)
     return Proof(tables, states, arrows, tuple(sorted(set(problems))))
 
 
@@ -119,7 +119,7 @@ def _stop_work(library: Library, only: Collection[str] | None) -> Iterator[Probl
             yield _at(library, work, ("steps", name), "after a stop nothing may wait: no hazard, wait or foreach here")
 
 
-def waiting(library: Library, only: Collection[str] | None = None) -> Iterator[Problem]:
+def _waiting(library: Library, only: Collection[str] | None) -> Iterator[Problem]:
     """A procedure that can never be done: hold points that wait for each other, on some kind of engine.
 
     Fields that no establisher looks at stay unknown: the most work then applies, and the most is demanded.

@@ -1,7 +1,7 @@
 """Every mutant of the safety code against the tests: which test catches it.
 
     python tests/job/mutants.py                 all of them, as a table
-    python tests/job/mutants.py rest            those with "rest" in their name
+    python tests/job/mutants.py rest heat       those with "rest" or "heat" in their name
 
 A mutant lives in a process of its own, which runs the tests that belong to it until one fails, and after those
 all other tests of the safety code. It ends with status 1 when a mutant is not caught.
@@ -33,13 +33,17 @@ TESTS = {
     "vanishing": ("tests/job/test_job_vanishing.py",),
     "places": ("tests/job/test_job_undoing.py",),
     "motor": ("tests/job/test_job_undoing.py",),
-    "permit": ("tests/starter/test_starter_permit.py", "tests/starter/test_starter_heat.py"),
+    "permit": ("tests/starter/test_starter_permit.py", "tests/starter/test_starter_heat.py",
+               "tests/starter/test_starter_duty.py"),
+    "opening": ("tests/bench/test_bench_opening.py",),
+    "questions": ("tests/bench/test_bench_questions.py",),
+    "stopping": ("tests/prompt/test_prompt_onekey.py",),
+    "failing": ("tests/cli/test_cli_failing_record.py",),
     "proofs": ("tests/machine/test_machine_proofs.py",),
     "refusals": ("tests/machine/test_machine_refusals.py",),
     "folders": ("tests/machine/test_machine_folders.py",),
-}
-EVERY = (*dict.fromkeys(file for files in TESTS.values() for file in files), "tests/bench/test_bench_questions.py",
-         "tests/job/test_job_anything.py")  # fmt: skip
+}  # fmt: skip
+EVERY = (*dict.fromkeys(file for files in TESTS.values() for file in files), "tests/job/test_job_anything.py")
 
 _OPTIONS = ("-x", "-q", "-n0", "-p", "no:randomly", "-p", "no:cacheprovider",
             "-W", "ignore::pytest.PytestAssertRewriteWarning")  # fmt: skip
@@ -86,8 +90,8 @@ def _job(number: int) -> tuple[int, str, float]:
 
 def main() -> int:
     """Print the table; 1 when a mutant lives on, or when the tests fail without any."""
-    wanted = sys.argv[1] if len(sys.argv) > 1 else ""
-    numbers = [n for n, m in enumerate(MUTANTS) if wanted in m.name]
+    wanted = sys.argv[1:] or [""]
+    numbers = [n for n, m in enumerate(MUTANTS) if any(w in m.name for w in wanted)]
     alive = 0
     with mp.get_context("spawn").Pool(os.cpu_count(), maxtasksperchild=1) as pool:
         for number, caught, seconds in pool.imap(_job, [-1, *numbers]):
