@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
 import re
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 
 from firststart.errors import Problem
 from firststart.procedure.library import Library
 from firststart.procedure.model import DONE, Procedure, Step
 from firststart.procedure.reader import Document, Path
+from firststart.prompt.alike import sound_alike
 from firststart.prompt.dialogue import normal
 from firststart.prompt.expect import GENERAL, NO, YES
 from firststart.prompt.spoken import problems as unspeakable
@@ -19,7 +21,10 @@ MOST_WORDS_TOLD = 25  # of a descriptive sentence
 _SENTENCE = re.compile(r"[^.!?]+[.!?]?")
 _FILL = re.compile(r"\{[^{}]*\}")
 _AND_THEN = re.compile(r"\b(and then|then)\b", re.IGNORECASE)
-_CLASHES = (
+ALWAYS_HEARD = ("stop", "why", "repeat", "status", "listen")
+"""The general words of one word that the ears always take."""
+
+_CLASHES = (  # heard for each other in noise, whatever their sounds
     frozenset({"help", "no"}),
     frozenset({"pause", "pass"}),
     frozenset({"blue", "black"}),
@@ -98,9 +103,20 @@ def _phrases(step: Step, document: Document, path: Path) -> Iterator[Problem]:
                     (*path, "choices", event), f"{phrase!r} belongs to yes and no; choose another phrase"
                 )
             seen[words] = event
+    yield from _alike(seen, document, path)
     single = {w for w in seen if " " not in w}
     for clash in _CLASHES:
         if clash <= single:
             yield document.problem(
                 (*path, "choices"), f"{' and '.join(sorted(clash))} sound alike; use phrases of two words"
+            )
+
+
+def _alike(seen: Mapping[str, str], document: Document, path: Path) -> Iterator[Problem]:
+    """Two answers that noise makes one, or an answer and a short general word that can always be said."""
+    answers = [*seen.items(), *((word, f"the word {word}") for word in ALWAYS_HEARD)]
+    for (one, means), (other, also) in itertools.combinations(answers, 2):
+        if means != also and one in seen and one != other and sound_alike(one, other):
+            yield document.problem(
+                (*path, "choices", means), f"{one!r} and {other!r} sound alike; use phrases of two words"
             )
