@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 
-_SPELT = (("ph", "f"), ("ck", "k"), ("th", "t"), ("sh", "s"), ("ch", "s"), ("wh", "w"), ("gh", ""), ("wr", "r"), ("kn", "n"))
+_SPELT = (("ph", "f"), ("ck", "k"), ("th", "t"), ("sh", "s"), ("ch", "s"), ("wh", "w"), ("gh", ""), ("wr", "r"))
 _SAME = str.maketrans({"q": "k", "c": "k", "x": "k", "z": "s", "d": "t", "b": "p", "v": "f", "m": "n", "j": "g"})
 _NEAR = 0.34  # share of the sounds of a single word that may differ and still be misheard
 

@@ -14,7 +14,7 @@ from firststart.prompt.lint import lint_wording
 
 @pytest.mark.parametrize(
     ("one", "other"),
-    [("weak", "week"), ("pass", "bass"), ("stiff", "stop"), ("sticks", "status"), ("no spark", "know spark")],
+    [("weak", "week"), ("pass", "bass"), ("stiff", "stop"), ("sticks", "status"), ("brake it", "break it")],
 )
 def test_words_that_noise_makes_one_sound_alike(one: str, other: str) -> None:
     """The same sounds, or a short word that differs in one of them."""
