@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from firststart.bench.sharing import Axis, OtherCranks, same_engine
 from firststart.clock import Clock
-from firststart.errors import InputError
+from firststart.errors import InputError, RecordBusy
 from firststart.job import facts as f
 from firststart.job import inputs as i
 from firststart.job.clock import DRIFT_S
@@ -18,6 +18,7 @@ from firststart.job.situation import Situation
 from firststart.journal.port import Journal
 from firststart.journal.shelf import Shelf
 
+_BESIDE = (f.NoteAdded, f.AttachmentKept, f.JobResumed, f.ClockSet)  # what a note brings with it, and no work does
 WORTH_KEEPING = 500
 """Entries folded anew when a job is opened that are worth a place on the shelf: some 20 ms of folding."""
 
@@ -62,14 +63,33 @@ class Desk:
         return self.last
 
     def _follow(self, given: i.Input) -> tuple[f.Fact, ...]:
-        facts = decide(self.rules, self.situation, given, self.clock.now())
-        if facts:
-            self.journal.append(self.job, self.situation.count, facts)
-            for fact in facts:
-                self.take(fact)
+        try:
+            facts = self._decided(given)
+        except RecordBusy:
+            if not self._caught_up():
+                raise
+            facts = self._decided(given)
+        for fact in facts:
+            self.take(fact)
         if isinstance(given, i.Resume) or any(isinstance(fact, f.ClockSet) for fact in facts):
             self.share()
         return facts
+
+    def _decided(self, given: i.Input) -> tuple[f.Fact, ...]:
+        """What follows, in the record."""
+        facts = decide(self.rules, self.situation, given, self.clock.now())
+        if facts:
+            self.journal.append(self.job, self.situation.count, facts)
+        return facts
+
+    def _caught_up(self) -> bool:
+        """Were the entries that another wrote meanwhile only notes? They change nothing in the work, and are taken."""
+        newer = self.journal.read(self.job, self.situation.count)
+        if not newer or not all(isinstance(fact, _BESIDE) for fact in newer):
+            return False
+        for fact in newer:
+            self.take(fact)
+        return True
 
     def take(self, fact: f.Fact) -> None:
         """Fold in a fact that is in the record."""

@@ -27,6 +27,12 @@ _COMMANDS: dict[str, tuple[str, str, str]] = {
     "next": ("records", "what is ruled out, what is left, the next check and why", "firststart next"),
     "report": ("records", "write the report of a job", "firststart report --format text"),
     "copy": (
+    "note": (
+        "note",
+        "keep words, a photo or a sound with a job",
+        "firststart note the left tank leaks --photo tank.jpg",
+    ),
+    "compare": ("compare", "what changed between two jobs or two tests on one engine", "firststart compare"),
         "care",
         "copy the record, also while a bench is open, and check the copy",
         "firststart copy /media/stick/record.db",

@@ -36,7 +36,10 @@ def _rehearse(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--quiet", action="store_true", help="the closing summary alone")
     parser.add_argument("--seed", type=int, default=1, help="the seed of readings and of the person")
     parser.add_argument("--list", action="store_true", help="list the scenarios")
-    parser.add_argument("--report", metavar="FILE", type=Path, help="write the report of the last scenario as text")
+    parser.add_argument(
+        "--report", metavar="PATH", type=Path,
+        help="write reports: a folder for the page of each scenario, or a file (.html, .txt, .json, .csv) for the last",
+    )  # fmt: skip
     parser.add_argument("--language", metavar="CODE", help="show the transcript in this language, such as de")
     parser.add_argument("--many", type=int, metavar="N", help="play N random engines and print the table of the study")
     parser.add_argument("--against", action="store_true", help="with --many: beside plain lists of checks")
@@ -59,11 +62,34 @@ def _job(parser: argparse.ArgumentParser, *formats: str) -> None:
 
 
 def _jobs(parser: argparse.ArgumentParser) -> None:
+    one = parser.add_mutually_exclusive_group()
+    one.add_argument(
+        "--export", nargs="?", const="", metavar="JOB", help="write a job with its photos and sounds as one file"
+    )
+    one.add_argument(
+        "--import", dest="bring", type=Path, metavar="FILE", help="take a job in, from such a file or from report JSON"
+    )
+    parser.add_argument("--as", dest="as_name", metavar="NAME", help="with --import: call the job so")
+    parser.add_argument("--output", "-o", type=Path, metavar="FILE", help="with --export: the file; none: JOB.zip here")
     parser.add_argument("--format", choices=("text", "json"), default="text")
 
 
+def _note(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("text", nargs="*", help="what to keep, in words")
+    parser.add_argument("--job", metavar="NAME", help="the job; none: the newest")
+    parser.add_argument("--photo", type=Path, action="append", metavar="FILE", help="a photo: JPEG, PNG or WebP")
+    parser.add_argument("--sound", type=Path, action="append", metavar="FILE", help="a sound: WAV or AIFF of 16 bits")
+
+
+def _compare(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("jobs", nargs="*", metavar="JOB", help="the earlier and the later job; none: the newest two")
+    parser.add_argument("--tests", nargs=2, type=int, metavar="RUN", help="two tests of one job, by their numbers")
+    parser.add_argument("--list", action="store_true", help="list the tests of a job with their numbers")
+    parser.add_argument("--format", choices=("text", "json", "schema"), default="text")
+
+
 def _report(parser: argparse.ArgumentParser) -> None:
-    _job(parser, "html", "text", "json", "csv")
+    _job(parser, "html", "text", "json", "csv", "schema")
     parser.add_argument("--output", "-o", type=Path, metavar="FILE", help="where to write it; - for the screen")
 
 
@@ -106,6 +132,8 @@ ADD: dict[str, Callable[[argparse.ArgumentParser], None]] = {
     "tools": lambda parser: _job(parser, "text", "json"),
     "next": lambda parser: _job(parser, "text", "json"),
     "report": _report,
+    "note": _note,
+    "compare": _compare,
     "copy": _copy,
     "salvage": _salvage,
     "reckon": _reckon,

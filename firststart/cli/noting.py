@@ -48,7 +48,7 @@ def _decoded(data: bytes) -> tuple[bytes, int]:
     sound = read_sound(data)
     if sound.rate > _MOST_RATE:
         sound = sound.at_rate(_MOST_RATE)
-        samples = array("h", sound.samples)
+    samples = array("h", sound.samples)
     if sys.byteorder == "big":
         samples.byteswap()
     return samples.tobytes(), sound.rate

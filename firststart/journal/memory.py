@@ -22,7 +22,7 @@ class MemoryJournal:
         for job, facts in self._jobs.items():
             first = facts[0]
             engine = first.engine if isinstance(first, JobOpened) else ""
-            closed = isinstance(facts[-1], JobClosed)
+            closed = any(isinstance(fact, JobClosed) for fact in facts)
             lines.append(JobLine(job, engine, first.at, facts[-1].at, len(facts), closed))
         return tuple(sorted(lines, key=lambda line: line.newest, reverse=True))
 

@@ -29,6 +29,11 @@ _WHOLE = (  # every byte of a row, each column with its length before it, so tha
     "SELECT number || ' ' || length(at) || at || ' ' || length(kind) || kind || ' ' || version || ' ' || length(body) "
     "|| body || {} FROM fact WHERE job = ? AND number <= ? ORDER BY number"
 )
+_MAY_FOLLOW = "'note-added', 'attachment-kept', 'stopped', 'carried-on', 'clock-set', 'job-resumed'"
+_CLOSED = (  # looked for only where an entry stands at the end that may follow the closing of a job
+    f"f.kind = 'job-closed' OR (f.kind IN ({_MAY_FOLLOW}) AND "
+    "EXISTS (SELECT 1 FROM fact c WHERE c.job = j.job AND c.kind = 'job-closed'))"
+)
 _NO_LOCK_FILE = ("SQLITE_CANTOPEN", "SQLITE_READONLY")
 
 
@@ -171,13 +176,13 @@ class SqliteJournal:
     def jobs(self) -> tuple[JobLine, ...]:
         with _translated(self.path):
             rows = self._db.execute(
-                "SELECT j.job, j.engine, j.opened, f.at, f.number, f.kind FROM job j JOIN fact f ON f.job = j.job "
+                f"SELECT j.job, j.engine, j.opened, f.at, f.number, {_CLOSED} FROM job j JOIN fact f ON f.job = j.job "
                 "AND f.number = (SELECT max(number) FROM fact WHERE job = j.job) ORDER BY f.at DESC, j.job"
             ).fetchall()
         try:
             return tuple(
-                JobLine(job, engine, time_of(opened), time_of(at), number, kind == "job-closed")
-                for job, engine, opened, at, number, kind in rows
+                JobLine(job, engine, time_of(opened), time_of(at), number, bool(closed))
+                for job, engine, opened, at, number, closed in rows
             )
         except ValueError as error:
             raise damaged(self.path) from error

@@ -102,8 +102,9 @@ def change(before: Reading, after: Reading) -> Change:
 
 
 def _word(by: float, doubt: float) -> str:
-    # Values given in steps of their unit meet the guard exactly; their SI values only to rounding.
-    if by == 0 or decide(abs(by) * (1 + 1e-9), doubt).word != PASS:
+    # One step up with both steps alike meets the guard exactly, and the true value may have stood still between the
+    # two: that is no change to be seen. SI values meet it only to rounding.
+    if by == 0 or abs(by) <= doubt * (1 + 1e-9) or decide(abs(by), doubt).word != PASS:
         return WITHIN
     return HIGHER if by > 0 else LOWER
 

@@ -108,6 +108,13 @@ def _read(entries: list[Any]) -> tuple[f.Fact, ...]:
     try:
         return _FACTS.validate_python(entries)
     except ValidationError as error:
+        found = error.errors(include_url=False, include_input=False)[0]
+        if found["type"] == "string_too_long":
+            most = found["ctx"]["max_length"]
+            raise InputError(
+                f"Entry {int(found['loc'][0]) + 1} of the export has a text of more than {most} characters; "
+                "no job holds one as long."
+            ) from error
         raise InputError(f"The export is damaged: entry {_first(error, 1)}; export the job again.") from error
 
 

@@ -27,11 +27,14 @@ from firststart.report.wording import (
 WIDTH = 80
 
 
-def to_text(report: Report) -> str:
-    """The whole report as text, no line longer than 80 columns (a single longer word excepted)."""
+def to_text(report: Report, earlier: Sequence[Report] = ()) -> str:
+    """The whole report as text, no line longer than 80 columns (a single longer word excepted).
+
+    Reports of `earlier` jobs on the same engine are what its newest tests are held against.
+    """
     lines: list[str] = []
     for part in _PARTS:
-        body = list(part(report))
+        body = list(_changes(report, earlier) if part is _changes else part(report))
         if body:
             lines += [*body, ""]
     return "\n".join(line.rstrip() for line in lines).rstrip() + "\n"
@@ -182,8 +185,8 @@ def _judged_by(limit: str, source: str, mark: str, details: Iterable[str]) -> It
         yield from wrapped(text, "    ", "    ")
 
 
-def _changes(r: Report) -> Iterator[str]:
-    changes = newest_changes(r)
+def _changes(r: Report, earlier: Sequence[Report] = ()) -> Iterator[str]:
+    changes = newest_changes(r, earlier)
     if not changes:
         return
     yield from head("From test to test")

@@ -61,9 +61,9 @@ FIRST = tuple(fact for fact in EVERY if not isinstance(fact, f.AttachmentKept))
 
 
 def job_of(length: int, name: str = "twin", engine: str = "green twin", text: str = "") -> list[f.Fact]:
-    """A job of that many entries in which every kind comes up again and again."""
+    """A job of that many entries in which every kind comes up again and again; nothing lies beside its record."""
     opened = f.JobOpened(at=AT, job=name, engine=engine, tool="test")
-    rest = EVERY[1:-1]
+    rest = FIRST[1:-1]
     facts: list[f.Fact] = [opened]
     for number in range(1, length):
         fact = rest[number % len(rest)].model_copy(update={"at": AT + timedelta(seconds=number)})

@@ -18,6 +18,7 @@ from firststart.bench.desk import open_job, resume_job
 from firststart.clock import SimulatedClock
 from firststart.errors import RecordBusy, RecordError, RecordFull, RecordReadOnly
 from firststart.job import inputs as i
+from firststart.job.fold import fold_all
 from firststart.job.rules import Rules
 from firststart.journal.salvage import examine
 from firststart.journal.sqlite import SqliteJournal
@@ -110,13 +111,31 @@ def test_two_benches_on_one_job(rules: Rules, tmp_path: Path) -> None:
     path, clock = tmp_path / "record.db", SimulatedClock()
     first = open_job(rules, SqliteJournal(path), clock, i.Open("twin", "twin", "test", "shed"))
     second = resume_job(rules, SqliteJournal(path), clock, "twin")
-    first.submit(i.Note("mine"))
+    first.submit(i.NamePlace("barn"))
 
     for _ in range(3):
         with pytest.raises(RecordBusy, match="Another bench is working on 'twin'; close one of the two"):
-            second.submit(i.Note("yours"))
-    first.submit(i.Note("mine again"))
-    assert [fact.text for fact in first.journal.read("twin") if hasattr(fact, "text")] == ["mine", "mine again"]
+            second.submit(i.NamePlace("yard"))
+    first.submit(i.NamePlace("field"))
+    assert [fact.place for fact in first.journal.read("twin") if hasattr(fact, "place")] == ["shed", "barn", "field"]
+
+
+def test_a_note_from_elsewhere_does_not_stop_a_bench(rules: Rules, tmp_path: Path) -> None:
+    """Notes change nothing in the work: the bench takes them in and goes on, also with its time of day in question."""
+    path, clock = tmp_path / "record.db", SimulatedClock()
+    bench = open_job(rules, SqliteJournal(path), clock, i.Open("twin", "twin", "test", "shed"))
+    clock.sleep(7200)
+    other = resume_job(rules, SqliteJournal(path), clock, "twin")
+    other.submit(i.Resume())
+    other.submit(i.Note("from elsewhere"))
+    bench.submit(i.NamePlace("barn"))
+    facts = bench.journal.read("twin")
+
+    assert ["job-opened", "place-named", "clock-set", "job-resumed", "note-added", "place-named"] == [
+        getattr(x, "type", "") for x in facts
+    ]
+    assert fold_all(facts) == bench.situation
+    assert bench.situation.withheld_s == 7200
 
 
 def test_two_benches_on_two_jobs(rules: Rules, tmp_path: Path) -> None:

@@ -41,7 +41,8 @@ def _reading(
 @pytest.mark.parametrize(
     ("before", "after", "word"),
     [
-        (_reading(120), _reading(118), LOWER),  # two steps of 2: a whole step is beyond both halves
+        (_reading(120), _reading(118), WITHIN),  # one step of 2: 119 may have been read as either
+        (_reading(120), _reading(116), LOWER),
         (_reading(120), _reading(119), WITHIN),
         (_reading(120), _reading(120), WITHIN),
         (_reading(120), _reading(130), HIGHER),
@@ -50,7 +51,8 @@ def _reading(
         (_reading(8.2, "bar", 0.1), _reading(118, "psi", 1), WITHIN),  # 8.2 bar is 118.9 psi; 0.73 + 0.5 psi of doubt
         (_reading(8.2, "bar", 0.1), _reading(115, "psi", 1), LOWER),
         (_reading(120, step=None), _reading(20), UNKNOWN),
-        (_reading(20, "degC", 1, "temperature"), _reading(21, "degC", 1, "temperature"), HIGHER),
+        (_reading(20, "degC", 1, "temperature"), _reading(21, "degC", 1, "temperature"), WITHIN),
+        (_reading(20, "degC", 1, "temperature"), _reading(22, "degC", 1, "temperature"), HIGHER),
         (_reading(20, "degC", 1, "temperature"), _reading(69, "degF", 1, "temperature"), WITHIN),  # 20.6 degC
     ],
 )
