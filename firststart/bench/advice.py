@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from firststart.bench.desk import Desk
-from firststart.bench.trying import does_not_start
+from firststart.bench.trying import FIRST_CRANK, does_not_start
 from firststart.job.rules import Rules
 from firststart.job.situation import Situation
 from firststart.prompt.expect import Expectation, Option
@@ -19,7 +19,6 @@ if TYPE_CHECKING:  # the whole diagnosis comes with these: it is fetched when an
     from firststart.diagnosis.book import Book
     from firststart.diagnosis.evidence import Evidence
 
-FIRST_CRANK = "first-crank"
 YEAR_S = 365.25 * 86400
 Case = tuple[dict[str, str], float | None, str | None, tuple["Evidence", ...]]
 
@@ -30,7 +29,8 @@ class Adviser:
     def __init__(self, rules: Rules, book: Book | Callable[[], Book | None] | None) -> None:
         self.rules, self._given = rules, book
         self._newest: tuple[str, int, Advice] | None = None
-        self._works: dict[tuple[object, ...], str] = {}
+        self._made: tuple[tuple[Case, dict[str, str]], Advice] | None = None
+        self._works: dict[frozenset[tuple[str, str]], dict[tuple[str, str], str]] = {}
 
     @cached_property
     def book(self) -> Book | None:
@@ -43,11 +43,28 @@ class Adviser:
             return None
         if self._newest is not None and self._newest[:2] == (situation.job, situation.count):
             return self._newest[2]
-        from firststart.diagnosis.advise import advise
-
-        given = advise(self.book, *self.case(situation, self.book))
+        given = self._advise(situation, self.book)
         self._newest = (situation.job, situation.count, given)
         return given
+
+    def _advise(self, situation: Situation, book: Book) -> Advice:
+        """Advice without the checks that cannot be done now. Kept while nothing changed that it is made from."""
+        from firststart.diagnosis.advise import advise
+
+        made = (self.case(situation, book), self.hindered(situation))
+        if self._made is None or self._made[0] != made:
+            self._made = (made, advise(book, *made[0], made[1].get))
+        return self._made[1]
+
+    def hindered(self, situation: Situation) -> dict[str, str]:
+        """The checks that cannot be done now, each with the reason; none without a book."""
+        from firststart.bench.possible import hindrances
+
+        if self.book is None:
+            return {}
+        words = self.rules.words(situation)
+        works = self._works.setdefault(frozenset(words.items()), {})
+        return hindrances(self.rules, situation, self.book, lambda check: self._work("check", check, words, works))
 
     def case(self, situation: Situation, book: Book) -> Case:
         """What the diagnosis looks at beside its book: the engine's words, years, storage, and the evidence."""
@@ -66,10 +83,10 @@ class Adviser:
         if not does_not_start(desk.situation) or self.book is None:
             return prompt
         given = self.advice(desk.situation)
-        if given is None or given.next.kind in ("wait", "done"):
+        if given is None or given.next.kind == "done":
             return prompt
-        if given.next.kind == "specialist":
-            return _specialist(given, prompt)
+        if given.next.kind in ("specialist", "wait"):
+            return _no_check(given, prompt)
         procedure = self._procedure(given, self.rules.words(desk.situation))
         options = (
             Option("begin", ("yes", "next", "do it", "begin")),
@@ -99,30 +116,34 @@ class Adviser:
         assert self.book is not None  # only called with a book
         if given.next.kind == "try":
             return FIRST_CRANK
-        key = (given.next.kind, given.next.id, *sorted(words.items()))
-        if key not in self._works:
-            self._works[key] = self._work_for(given, words)
-        return self._works[key]
+        works = self._works.setdefault(frozenset(words.items()), {})
+        return self._work(given.next.kind, given.next.id, words, works)
 
-    def _work_for(self, given: Advice, words: Mapping[str, str]) -> str:
+    def _work(self, kind: str, name: str, words: Mapping[str, str], works: dict[tuple[str, str], str]) -> str:
+        """The procedure for a check or a fix on an engine of these words; `works` keeps those found before."""
+        if (kind, name) not in works:
+            works[kind, name] = self._work_for(kind, name, words)
+        return works[kind, name]
+
+    def _work_for(self, kind: str, wanted: str, words: Mapping[str, str]) -> str:
         assert self.book is not None  # as above
         from firststart.diagnosis.workings import procedure_for_check, procedure_for_fix
 
-        find = procedure_for_fix if given.next.kind == "fix" else procedure_for_check
+        find = procedure_for_fix if kind == "fix" else procedure_for_check
         fitting = {p.id: p for p in self.rules.library.applicable(words)}
-        name = find(self.book, given.next.id, fitting)
-        return name if name in fitting else find(self.book, given.next.id, self.rules.library.procedures)
+        name = find(self.book, wanted, fitting)
+        return name if name in fitting else find(self.book, wanted, self.rules.library.procedures)
 
 
-def _specialist(given: Advice, prompt: Prompt) -> Prompt:
-    """The book cannot tell the rest apart: said honestly, with what a specialist would do."""
+def _no_check(given: Advice, prompt: Prompt) -> Prompt:
+    """The book cannot tell the rest apart, or all that would is barred: said honestly, and what would help."""
     options = (Option("other", ("something else", "other work")), Option("finish", ("finish for today",)))
     return replace(
         prompt,
         text=given.spoken,
-        big="ask a specialist",
+        big="ask a specialist" if given.next.kind == "specialist" else "not now",
         expects=Expectation("idle", options),
         info="\n".join(given.lines),
-        why=given.next.do,
+        why=given.next.do if given.next.kind == "specialist" else given.spoken,
         place="Why it does not start",
     )

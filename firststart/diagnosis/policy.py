@@ -216,9 +216,11 @@ def choose(view: View) -> Choice:
         return Choice("specialist", suspect=likeliest, why="no check left in the book says more about it")
     if best is not None:
         return Choice("check", score=best)
-    if view.held:
+    last = _last_resort(view)
+    likely = last.suspect is not None and view.now(last.suspect) >= view.network.book.policy.trial
+    if view.held and not (last.kind == "fix" and likely):
         return Choice("wait", score=view.held[0], why="what would tell more is not allowed yet")
-    return _last_resort(view)
+    return last
 
 
 def found_fix(view: View) -> Suspect | None:

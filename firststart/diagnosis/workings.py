@@ -21,6 +21,14 @@ from firststart.prompt.expect import GENERAL, NO, YES
 STAGE = "no-start"
 CRANK_S = 5
 ASK = "told-how"
+LONGER = 3.0
+SPARE = 5.0
+"""Written work that only happens to tell what a check asks may take so many times its minutes, and so many more:
+nobody should change the oil to read the dipstick."""
+SAID = {"sticks": "it sticks", "white": "it is white"}
+"""Outcomes that noise makes a general word (status, why)."""
+JUDGED = ("pass", "fail")
+"""Outcomes that a calculator gives. Only written work measures and judges; nobody is asked to be the judge."""
 
 
 def check_id(check: str) -> str:
@@ -55,12 +63,20 @@ def procedure_for_check(book: Book, check: str, existing: Mapping[str, Procedure
 
 
 def _guided_check(check: Check, existing: Mapping[str, Procedure]) -> str | None:
-    """A written procedure for a check: the one the book names, else the quickest that tells what it observes."""
+    """A written procedure for a check: the one the book names, else the quickest that tells it and is short enough."""
     if check.procedure in existing:
         return check.procedure
-    able = [p for p in existing.values() if any(_tells(s, check.observes) for s in p.steps.values())]
+    able = [p for p in existing.values() if _short_enough(p, check) and _tells_any(p, check.observes)]
     found = min(able, key=lambda p: (p.minutes, p.id), default=None)
     return None if found is None else found.id
+
+
+def _short_enough(procedure: Procedure, check: Check) -> bool:
+    return procedure.minutes <= LONGER * check.minutes + SPARE or any(word in JUDGED for word in check.words)
+
+
+def _tells_any(procedure: Procedure, name: str) -> bool:
+    return any(_tells(step, name) for step in procedure.steps.values())
 
 
 def _tells(step: Step, name: str) -> bool:
@@ -181,7 +197,7 @@ def _split(text: str) -> tuple[str, str]:
 def _phrase(word: str) -> str:
     """What is said for an outcome word; a word that has a general meaning is said in a phrase."""
     reserved = {p for phrases in GENERAL.values() for p in phrases} | set(YES) | set(NO)
-    return f"it is {word}" if word in reserved else word
+    return SAID.get(word, f"it is {word}" if word in reserved else word)
 
 
 def line_of(book: Book) -> dict[str, int]:

@@ -50,7 +50,7 @@ class ListAdviser(Adviser):
         network = fit(
             self.book, book_words(profile.words), None if years is None else years / YEAR_S, profile.word("storage")
         )
-        return look(network, told)
+        return look(network, told, self.hindered(situation).get)
 
 
 class PrintedAdviser(ListAdviser):

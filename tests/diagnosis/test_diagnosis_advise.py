@@ -142,11 +142,19 @@ def test_a_check_the_job_does_not_allow_is_listed_with_its_reason_and_not_chosen
 
 
 def test_when_nothing_is_allowed_it_says_wait_and_why():
-    """All checks are held: it does not choose one all the same."""
-    got = advice(*SILENT, available=lambda check: "fire readiness has gone stale")
+    """All checks are held, and nothing is likely enough to be mended without one: it chooses none all the same."""
+    why = "fire readiness has gone stale"
+    got = advise(shipped(), MOTORCYCLE, 1, "dry", record(*SILENT), lambda check: why)
 
     assert got.next.kind == "wait"
-    assert "fire readiness has gone stale" in got.spoken
+    assert why in got.spoken
+
+
+def test_when_nothing_is_allowed_what_is_likely_is_mended():
+    """All checks are held, and a fault is more likely than not: mending it is the only way on."""
+    got = advice(*SILENT, ("bowl drain", "dirt or varnish"), available=lambda check: "the stop could not be had")
+
+    assert (got.next.kind, got.next.id) == ("fix", "fuel_stale")
 
 
 def test_a_costly_fix_is_never_a_trial():

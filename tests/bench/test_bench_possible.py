@@ -1,0 +1,130 @@
+"""Checks that cannot be done now are not advised, and the reason is said."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from firststart.bench.advice import Adviser
+from firststart.bench.shop import book_of
+from firststart.job import facts as f
+from firststart.job.fold import fold_all
+from firststart.job.rules import Rules
+from firststart.job.situation import Situation
+
+BEGAN = datetime(2025, 5, 3, 10, 0, tzinfo=UTC)
+MOWER = {
+    "kind": "mower", "fuel": "petrol", "cycle": "four-stroke", "cylinders": "1", "starting": "recoil",
+    "ignition": "magneto", "feed": "gravity", "battery": "none", "storage": "damp",
+}
+PROVEN, SWITCH = "stop-controls", "stop-switch"
+
+
+class Record:
+    """Facts of a job, a minute apart."""
+
+    def __init__(self) -> None:
+        self.facts: list[f.Fact] = [f.JobOpened(at=BEGAN, job="job", engine="mower", tool="test")]
+        for field, word in MOWER.items():
+            if field != "cylinders":
+                self.add(f.ProfileNoted, field=field, word=word)
+        self.runs = 0
+
+    def add(self, kind: type[f.Fact], **more: object) -> None:
+        self.facts.append(kind(at=BEGAN + timedelta(minutes=len(self.facts)), **more))
+
+    def work(self, procedure: str, result: str, outcome: str, *told: tuple[str, str], hold: str = "") -> Record:
+        """One piece of work from its beginning to its end, and what was told in it."""
+        self.runs += 1
+        self.add(f.RunStarted, run=self.runs, procedure=procedure, digest="", why="asked")
+        for name, word in told:
+            self.add(f.AnswerGiven, run=self.runs, state="x", event=word, observe=name)
+        if hold:
+            self.add(f.HoldUndone, hold=hold, because="it failed")
+        self.add(f.RunEnded, run=self.runs, procedure=procedure, result=result, outcome=outcome, say="")
+        return self
+
+    def no_start(self) -> Record:
+        return self.work("first-crank", "look", "bad", ("cranking", "normal"), ("firing", "silent"))
+
+    def mended(self, suspect: str) -> Record:
+        self.add(f.RepairDone, suspect=suspect)
+        return self
+
+    @property
+    def situation(self) -> Situation:
+        return fold_all(self.facts)
+
+
+@pytest.fixture(scope="module")
+def adviser(rules: Rules) -> Adviser:
+    return Adviser(rules, book_of(rules.library))
+
+
+def test_nothing_is_in_the_way_of_a_check_that_was_not_tried(adviser: Adviser) -> None:
+    """Right after the first try every check can be done; a gate that is shut is opened on the way."""
+    assert {} == adviser.hindered(Record().no_start().situation)
+
+
+def test_a_check_that_could_not_tell_is_not_advised_again(adviser: Adviser) -> None:
+    """Its work was led through to the end and told nothing of it: it waits until something is put right."""
+    record = Record().no_start().work(SWITCH, "left-open", "undecided")
+    got = adviser.advice(record.situation)
+
+    assert {"stop switch test": "it was tried, and could not tell"} == adviser.hindered(record.situation)
+    assert got is not None
+    assert [("stop switch test", True)] == [(b.id, b.by_job) for b in got.blocked if b.by_job]
+    assert {} == adviser.hindered(record.mended("stop_wire").situation)
+
+
+@pytest.mark.parametrize(("word", "expected"), [("switches", False), ("not-done", True), ("something-else", True)])
+def test_only_a_word_that_the_book_reads_counts_as_told(adviser: Adviser, word: str, expected: bool) -> None:
+    """An answer that means "not done" is no outcome: asked again at once, it would only be answered alike."""
+    record = Record().no_start().work(SWITCH, "told", "ok", ("stop.switch", word))
+
+    assert expected == ("stop switch test" in adviser.hindered(record.situation))
+
+
+def test_what_was_told_and_undone_by_later_work_can_be_asked_again(adviser: Adviser) -> None:
+    """The spark was proven, then something made that stale: nothing is in the way of proving it again."""
+    record = Record().no_start().work("spark-proof", "strong", "ok", ("spark", "strong"))
+    record.add(f.EvidenceStaled, observe="spark", because="the plugs were out")
+
+    assert "spark" not in adviser.hindered(record.situation)
+
+
+def test_work_of_before_the_first_try_is_not_held_against_a_check(adviser: Adviser) -> None:
+    """It prepared the start; only what was asked because it does not start counts as tried."""
+    record = Record().work(SWITCH, "left-open", "undecided").no_start()
+
+    assert {} == adviser.hindered(record.situation)
+
+
+def test_work_that_was_left_is_named_as_left(adviser: Adviser) -> None:
+    """The person's own choice is not called a failure."""
+    record = Record().no_start().work(SWITCH, "left", "left")
+
+    assert "it was left unfinished" == adviser.hindered(record.situation)["stop switch test"]
+
+
+def test_a_check_behind_a_hold_point_that_could_not_be_had_waits(adviser: Adviser) -> None:
+    """The stop could not be proven: no check that needs it is advised until something is put right."""
+    record = Record().no_start().work(PROVEN, "always-stop", "bad", ("stop.circuit", "earthed"), hold="stop-proven")
+    found = adviser.hindered(record.situation)
+    got = adviser.advice(record.situation)
+
+    assert {"the stop controls proven could not be had"} == set(found.values())
+    assert got is not None
+    assert got.next.id not in found
+    assert set(found) >= {b.id for b in got.blocked if b.by_job}
+    assert {} == adviser.hindered(record.mended("stop_wire").situation)
+
+
+def test_the_same_evidence_gives_the_same_advice_without_thinking_again(adviser: Adviser) -> None:
+    """A note in between changes nothing that the advice is made from."""
+    record = Record().no_start()
+    before = adviser.advice(record.situation)
+    record.add(f.NoteAdded, text="cold today")
+
+    assert adviser.advice(record.situation) is before
