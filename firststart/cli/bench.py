@@ -4,53 +4,46 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import math
 import os
 import signal
 import threading
 from collections.abc import Iterator
-from datetime import datetime
 
-from firststart import __version__
 from firststart.bench.advice import Adviser
 from firststart.bench.byear import Overheard
 from firststart.bench.conductor import Conductor, Reply
-from firststart.bench.desk import Desk, open_job, resume_job
+from firststart.bench.desk import Desk
 from firststart.bench.interpreter import Interpreter
 from firststart.bench.shop import book_of
 from firststart.cli.byear import overheard
-from firststart.cli.common import job_shelf, load_rules, open_record, read_settings, wall_clock
+from firststart.cli.common import load_rules, open_record, read_settings, wall_clock
 from firststart.cli.noting import SPEAK, STOP_ONLY, Notes, open_keeper
+from firststart.cli.opening import Opening
+from firststart.cli.ready import fetch_ahead, undisturbed
 from firststart.cli.sounding import ear_options, reminder, voice_options
 from firststart.cli.tongue import MouthIn, StageIn, Tongue, load_language
-from firststart.clock import Clock
 from firststart.devices.ears import DeafEars, Ears, Zone, open_ears
 from firststart.devices.hearable import hearable
 from firststart.devices.mouth import Mouth, SilentMouth, open_mouth, say_to
 from firststart.devices.stage import Event, Stage, open_stage
 from firststart.devices.tones import Tone
 from firststart.errors import FirststartError
-from firststart.job import inputs as i
 from firststart.job.holds import hold_states
-from firststart.job.rules import Rules
-from firststart.journal.port import JobLine, Journal
 from firststart.machine.table import PERMIT
 from firststart.prompt.dialogue import PEDAL, VOICE
-from firststart.prompt.language import ENGLISH, Language
+from firststart.prompt.language import Language
 from firststart.prompt.onekey import OneKey, press
 from firststart.prompt.prompt import Prompt
 from firststart.prompt.wording import duration
 
 _TONES = {"go": Tone.GO, "stop": Tone.STOP, "wait-over": Tone.WAIT_OVER, "not-understood": Tone.NOT_UNDERSTOOD}
-_WELCOME = (
-    "I lead you to the first start of an engine that has stood, one action at a time.",
-    "Say or type the answers shown; say why, say again, go back or stop at any time.",
-    "Everything is recorded at once, so you can leave whenever you like.",
-)
 
 
 def run_bench(arguments: argparse.Namespace) -> int:
     """Open the bench; 0 when the person leaves it."""
-    rules = load_rules(arguments)
+    with undisturbed():
+        rules = load_rules(arguments)
     journal = open_record(arguments, write=True)
     pedal = arguments.pedal or read_settings(arguments).get("pedal", "")
     tongue = Tongue(load_language(arguments, arguments.language))
@@ -58,27 +51,34 @@ def run_bench(arguments: argparse.Namespace) -> int:
     plain_stage = open_stage(plain=arguments.plain, colour=colour, pedal_key=pedal, say=tongue.text)
     stage = StageIn(plain_stage, tongue.text)
     try:
-        desk = _desk(arguments, rules, journal, stage, tongue)
+        opening = Opening(arguments, rules, journal, wall_clock(), stage, tongue)
+        desk = opening.desk(lambda: _mouth(arguments, stage, tongue))
         if desk is not None:
             if arguments.language is None:
                 tongue.language = load_language(arguments, desk.situation.language)
-            _work(arguments, desk, stage, tongue)
+            _work(arguments, desk, stage, tongue, opening.mouth)
+        elif opening.mouth is not None:
+            opening.mouth.close()
     finally:
         journal.close()
     return 0
 
 
-def _work(arguments: argparse.Namespace, desk: Desk, stage: Stage, tongue: Tongue) -> None:
-    """The bench at one job, until the person leaves."""
-    mouth = MouthIn(_mouth(arguments, stage, tongue), tongue.text)
+def _work(
+    arguments: argparse.Namespace, desk: Desk, stage: Stage, tongue: Tongue, tried: Mouth | None = None
+) -> None:
+    """The bench at one job, until the person leaves; with the voice that was `tried`, where there was one."""
+    mouth = MouthIn(tried or _mouth(arguments, stage, tongue), tongue.text)
     try:
         ears = _ears(arguments, stage, mouth, tongue)
         try:
             adviser = Adviser(desk.rules, lambda: book_of(desk.rules.library))
             keeper = open_keeper(arguments)
             notes = Notes(ears, mouth.busy, keeper, alone=not arguments.no_ears)
+            ahead = fetch_ahead(desk.rules)
             with interrupts() as pressed:
                 Bench(desk, stage, mouth, ears, adviser, pressed, tongue.language, notes).run()
+            ahead.cancel()
         finally:
             ears.close()
     finally:
@@ -120,87 +120,6 @@ def _ears(arguments: argparse.Namespace, stage: Stage, mouth: Mouth, tongue: Ton
     if weak and not isinstance(ears, DeafEars):
         stage.tell(weak)
     return ears
-
-
-def _desk(
-    arguments: argparse.Namespace, rules: Rules, journal: Journal, stage: Stage, tongue: Tongue
-) -> Desk | None:
-    """The job named, the one to carry on, or a new one; None when the person leaves."""
-    clock = wall_clock()
-    lines = [line for line in journal.jobs() if not line.closed]
-    if arguments.job is not None:
-        if arguments.job in {line.job for line in journal.jobs()}:
-            return resume_job(rules, journal, clock, arguments.job, job_shelf(arguments))
-        return _new(rules, journal, clock, arguments.job, arguments.engine or arguments.job, arguments.language)
-    if arguments.engine is None and lines:
-        chosen = _choose(lines, stage, tongue)
-        if chosen is None:
-            return None
-        if chosen:
-            return resume_job(rules, journal, clock, chosen, job_shelf(arguments))
-    name = arguments.engine or _ask_name(stage, journal)
-    if name is None:
-        return None
-    return _new(rules, journal, clock, _free_name(name, journal), name, arguments.language)
-
-
-def _new(rules: Rules, journal: Journal, clock: Clock, job: str, engine: str, language: str | None) -> Desk:
-    opening = i.Open(job, engine, __version__, "place 1", language or ENGLISH)
-    return open_job(rules, journal, clock, opening)
-
-
-def _choose(lines: list[JobLine], stage: Stage, tongue: Tongue) -> str | None:
-    """A job to carry on, "" for a new one, None to leave."""
-    stage.tell("Jobs under way:")
-    for number, line in enumerate(lines[:9], 1):
-        stage.tell(f"  [{number}] carry on with {line.job} (last entry {_day(line.newest)})")
-    stage.tell("  [n] new engine")
-    while True:
-        answer = _line(stage, f"Carry on with {lines[0].job}? Press enter, or say a number or new.")
-        if answer is None:
-            return None
-        word = tongue.english(answer, "carry on", "new", "new engine").lower()
-        if word in ("", "yes", "y", "carry on"):
-            return lines[0].job
-        if word in ("n", "new", "new engine"):
-            return ""
-        if word.isdecimal() and 0 < int(word) <= len(lines[:9]):
-            return lines[int(word) - 1].job
-        named = [line.job for line in lines if line.job == answer]
-        if named:
-            return named[0]
-        stage.tell(f"There is no {answer!r} here.")
-
-
-def _ask_name(stage: Stage, journal: Journal) -> str | None:
-    for line in _WELCOME:
-        stage.tell(line)
-    answer = _line(stage, "What do you call this engine? Enter alone gives it a number.")
-    if answer is None:
-        return None
-    return answer[:40] or f"engine {len(journal.jobs()) + 1}"
-
-
-def _free_name(engine: str, journal: Journal) -> str:
-    """The engine's name, with a number when it has had a job before."""
-    taken = {line.job for line in journal.jobs()}
-    return (
-        engine if engine not in taken else next(f"{engine} {n}" for n in range(2, 1000) if f"{engine} {n}" not in taken)
-    )
-
-
-def _line(stage: Stage, question: str) -> str | None:
-    """One typed line, None when the person leaves."""
-    from firststart.prompt.expect import Expectation
-    from firststart.prompt.prompt import Prompt
-
-    stage.tell(question)
-    event = stage.next_event(Prompt(question, "", Expectation("text")), lambda: "", lambda: None)
-    return event.text.strip() if event.kind == "typed" else None
-
-
-def _day(moment: datetime) -> str:
-    return moment.astimezone().strftime("%A %d %B %Y, %H:%M")
 
 
 class Bench:
@@ -245,7 +164,7 @@ class Bench:
         """Hear what may be answered now, and yes and no while something is read back."""
         talk = self.conductor.dialogue
         about = f"{self.desk.situation.count} {prompt.text}"  # another question: words begun before it are not for it
-        asking = hearable(prompt.expects, talk.asleep, talk.pending is not None, about)
+        asking = hearable(prompt.expects, talk.asleep, talk.pending is not None, about, bool(prompt.cautions))
         vocabulary = STOP_ONLY if self.notes.running else asking
         if vocabulary.key != self._vocabulary:
             self._vocabulary = vocabulary.key
@@ -376,17 +295,18 @@ class Bench:
                 self.mouth.say(line)
 
     def status(self) -> str:
-        """One line: what holds, what the starter may do, how long is left."""
+        """One line: what holds, what the starter may do; before it what is left of a crank, a rest or a wait."""
         if self.notes.running:
             return self.notes.status()
         turned = self.conductor.turned()
         if turned is not None:
             crank = self.desk.situation.open_crank
-            return f" THE STARTER TURNS: {turned:4.1f} s of {crank.limit_s if crank else 0:g} s "
+            limit = crank.limit_s if crank else 0.0
+            return f"{math.ceil(max(limit - turned, 0)):g}\nTHE STARTER TURNS: {turned:4.1f} s of {limit:g} s"
         rules, situation, now = self.desk.rules, self.desk.situation, self.desk.now
         words = rules.words(situation)
         holding = [h.say for h in hold_states(rules.library.safety, situation, words, now) if h.fresh]
-        parts = [f"holding: {', '.join(holding) or 'nothing yet'}"]
+        parts, left = [f"holding: {', '.join(holding) or 'nothing yet'}"], 0.0
         if rules.starts_by_motor(situation):
             permit = rules.permit(situation, now)
             parts.append(
@@ -394,7 +314,10 @@ class Bench:
                 if permit.allowed
                 else f"starter rests {duration(permit.wait_s)}"
             )
+            left = 0.0 if permit.allowed else permit.wait_s
         run = situation.run
         if run is not None and run.wait_until is not None:
-            parts.append(f"wait: {duration(max((run.wait_until - now).total_seconds(), 0))}")
-        return " | ".join(parts)
+            left = max((run.wait_until - now).total_seconds(), 0)
+            parts.append(f"wait: {duration(left)}")
+        figure = f"{int(left) // 60}:{int(left) % 60:02}\n" if left > 0 else ""
+        return figure + " | ".join(parts)

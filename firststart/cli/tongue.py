@@ -56,7 +56,11 @@ class StageIn:
         self._stage.show(prompt)
 
     def next_event(self, prompt: Prompt, status: Callable[[], str], poll: Poll) -> Event:
-        return self._stage.next_event(prompt, lambda: " | ".join(map(self._text, status().split(" | "))), poll)
+        return self._stage.next_event(prompt, lambda: self._status(status()), poll)
+
+    def _status(self, status: str) -> str:
+        figure, line_break, line = status.rpartition("\n")
+        return figure + line_break + " | ".join(map(self._text, line.split(" | ")))
 
 
 class MouthIn:

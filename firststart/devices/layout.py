@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable
-from functools import lru_cache
+from functools import cache
 
 from firststart.prompt.expect import Expectation
 from firststart.prompt.prompt import Prompt
@@ -18,8 +18,9 @@ Say = Callable[[str], str]
 """Puts a sentence of the screen's own into the person's language; `str` leaves it in English."""
 
 WIDEST = 100
-_FONT = "ansi_regular"
-_LETTER = 9  # columns a large letter takes
+_FONTS = (("ansi_regular", 9), ("3x5", 4))  # each five rows high, with the columns that a letter takes
+_MOST_LINES = 3
+_ARTICLES = ("THE", "A", "AN")
 
 STYLE = {  # signal colours as ANSI Z535 gives them (from memory)
     "danger": "bg:ansired fg:ansiwhite bold",
@@ -30,23 +31,34 @@ STYLE = {  # signal colours as ANSI Z535 gives them (from memory)
     "place": "underline",
     "told": "italic",
     "number": "reverse",
+    "bottom-toolbar": "noreverse",
+    "figure": "bold",
+    "status": "reverse",
 }
 
 
-@lru_cache(maxsize=1)
-def _letters() -> object:
+@cache
+def _letters(font: str) -> Callable[[str], object]:
     import pyfiglet
 
-    return pyfiglet.Figlet(font=_FONT, width=WIDEST)
+    draw: Callable[[str], object] = pyfiglet.Figlet(font=font, width=2 * WIDEST).renderText
+    return draw
 
 
 def large(text: str, width: int) -> str:
-    """`text` in large block letters when it fits `width`, else in spaced capitals."""
-    lines = textwrap.wrap(text.upper(), max(width // _LETTER, 1), break_long_words=False)
-    if not lines or max(map(len, lines)) * _LETTER > width or len(lines) > 2:
-        return "\n".join(textwrap.wrap(" ".join(text.upper()), width)) if len(text) * 2 < width else text.upper()
-    drawn = [str(_letters().renderText(line)).rstrip() for line in lines]  # type: ignore[attr-defined]
-    return "\n\n".join("\n".join(row.rstrip() for row in block.splitlines()) for block in drawn)
+    """`text` in the largest block letters that fit `width`, without its articles; else in spaced capitals."""
+    words = [w for w in text.upper().split() if w not in _ARTICLES] or text.upper().split()
+    for font, columns in _FONTS:
+        lines = textwrap.wrap(" ".join(words), max(width // columns, 1), break_long_words=False)
+        if lines and max(map(len, lines)) * columns <= width and len(lines) <= _MOST_LINES:
+            return _drawn(font, lines)
+    return "\n".join(textwrap.wrap(" ".join(text.upper()), width)) if len(text) * 2 < width else text.upper()
+
+
+def _drawn(font: str, lines: list[str]) -> str:
+    """The lines in block letters, an empty row between them."""
+    drawn = [[row.rstrip() for row in str(_letters(font)(line)).replace("#", "█").splitlines()] for line in lines]
+    return "\n\n".join("\n".join(row for row in block if row) for block in drawn)
 
 
 def answers(expects: Expectation, width: int = 0, say: Say = str) -> str:
@@ -86,6 +98,22 @@ def block(prompt: Prompt, width: int, *, big: bool, say: Say = str) -> list[Frag
         out += [("", "\n".join(_wrapped(line, width) for line in prompt.info.splitlines())), ("", "\n")]
     out += [("class:number", answers(prompt.expects, width, say)), ("", "\n")]
     return out
+
+
+def toolbar(status: str, width: int) -> list[Fragment]:
+    """The status at the foot of the screen, within `width`; a figure that stands on a line before it is drawn large."""
+    figure, _, line = status.rpartition("\n")
+    out: list[Fragment] = [("class:figure", large(figure, width) + "\n\n")] if figure else []
+    return [*out, ("class:status", _fitted(line, width))]
+
+
+def _fitted(line: str, width: int) -> str:
+    """`line`, with what holds counted instead of named when it is too long."""
+    first, bar, rest = line.partition(" | ")
+    name, colon, named = first.partition(": ")
+    if len(line) <= width or not (bar and colon and ", " in named):
+        return line[:width]
+    return f"{name}: {named.count(', ') + 1}{bar}{rest}"[:width]
 
 
 def plain_lines(prompt: Prompt, say: Say = str) -> list[str]:

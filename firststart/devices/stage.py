@@ -16,7 +16,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import IO, Any, Protocol
 
-from firststart.devices.layout import STYLE, Say, block, plain_lines
+from firststart.devices.layout import STYLE, Say, block, plain_lines, toolbar
 from firststart.devices.pedal import Pedal
 from firststart.prompt.dialogue import KEYS, PEDAL
 from firststart.prompt.prompt import Prompt
@@ -120,13 +120,15 @@ class TerminalStage:
         print_formatted_text(FormattedText(fragments), style=self._style, color_depth=self._depth)
 
     def next_event(self, prompt: Prompt, status: Callable[[], str], poll: Poll) -> Event:
+        from prompt_toolkit.formatted_text import FormattedText
+
         turning = prompt.expects.kind == "turning"
         kept, self._kept = self._kept, ""
         try:
             result = self._session.prompt(
                 "> ",
                 default=kept,
-                bottom_toolbar=status,
+                bottom_toolbar=lambda: FormattedText(toolbar(status(), self._session.output.get_size().columns)),
                 key_bindings=self._bindings(turning),
                 pre_run=self._watch(poll),
             )

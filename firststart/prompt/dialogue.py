@@ -1,7 +1,8 @@
 """What the person's words mean now. Pure: words and state in, an act and the next state out.
 
 Every number is read back unless its unit was typed; what is heard (not typed) is read back always. Three
-misses in a row offer the keys. "Stop" is understood in every state, awake or asleep.
+misses in a row offer the keys. "Stop" is understood in every state, awake or asleep; where the ears only half heard
+it, and nothing dangerous is going on, it is asked back once.
 """
 
 from __future__ import annotations
@@ -55,7 +56,9 @@ def hear(
     words = normal(text)
     general = _general(words)
     if general == "stop" and expects.kind != "turning":
-        return Dialogue(), Act("general", "stop", said=text, channel=channel)
+        stop = Act("general", "stop", said=text, channel=channel)
+        again = state.pending is not None and state.pending.event == "stop"
+        return (Dialogue(), stop) if sure or again else _read_back(stop, text, state.asleep)  # half heard twice is heard
     if state.asleep:
         if general == "listen":
             return Dialogue(), Act("general", "listen", said=text, channel=channel)
@@ -68,9 +71,14 @@ def hear(
         return _confirm(state, words, text, expects, channel)
     after, act = _fresh(state, words, text, expects, channel)
     if channel == VOICE and act.kind in ("event", "general") and not (sure and not _weighty(act, expects)):
-        asked = replace(act, kind="ask", say=f"{text.strip().capitalize()}. Right?")
-        return Dialogue(pending=replace(asked, kind=act.kind)), asked
+        return _read_back(act, text)
     return after, act
+
+
+def _read_back(act: Act, text: str, asleep: bool = False) -> tuple[Dialogue, Act]:
+    """Ask whether `act` was meant."""
+    asked = replace(act, kind="ask", say=f"{text.strip().capitalize()}. Right?")
+    return Dialogue(pending=replace(asked, kind=act.kind), asleep=asleep), asked
 
 
 def _weighty(act: Act, expects: Expectation) -> bool:
@@ -121,7 +129,7 @@ def _option(words: str, expects: Expectation, channel: str) -> str | None:
     for option in expects.options:
         if words in (normal(p) for p in option.phrases) or words == option.event:
             return option.event
-    if channel != VOICE and expects.kind not in ("measure", "crank") and words.isdecimal() and len(words) == 1:
+    if channel != VOICE and expects.kind not in ("measure", "crank") and words.isdecimal() and len(words) <= 2:
         index = int(words) - 1
         if 0 <= index < len(expects.options):
             return expects.options[index].event

@@ -22,13 +22,14 @@ SPOKEN: dict[str, str] = {  # file of the package: "all" texts, "sentences", or 
     "prompt/prompt.py": "all", "prompt/echo.py": "all", "prompt/dialogue.py": "all", "prompt/told.py": "sentences",
     "prompt/onekey.py": "all", "prompt/wording.py": "all", "prompt/numbers.py": "sentences",
     "bench/conductor.py": "all", "bench/questions.py": "all",
-    "bench/advice.py": "all", "cli/bench.py": "all", "devices/layout.py": "all",
+    "bench/advice.py": "all", "cli/bench.py": "all", "cli/opening.py": "all", "devices/layout.py": "all",
     "job/holds.py": "all", "job/plan.py": "all", "job/draft.py": "all", "job/decide.py": "all",
     "job/clock.py": "all", "job/fold.py": "all", "job/rules.py": "sentences", "machine/compile.py": "none",
     "starter/permit.py": "sentences", "units.py": "sentences", "errors.py": "sentences",
     "judge/compression.py": "sentences", "judge/compressionset.py": "sentences", "judge/cylinderoil.py": "sentences",
     "judge/oil.py": "sentences", "judge/ignition.py": "sentences", "judge/expected.py": "none",
     "judge/amounts.py": "all", "judge/amounts_electrical.py": "all",
+    "judge/amounts_engine.py": "all", "judge/running.py": "sentences",
 }  # fmt: skip
 BY_HAND = (
     ("{span}, or: cannot measure", "devices/layout.py"),

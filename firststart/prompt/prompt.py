@@ -82,6 +82,9 @@ def _stopped() -> Prompt:
     )
 
 
+_DEPENDS = "What comes after it depends on your engine."
+
+
 def _idle(rules: Rules, situation: Situation, now: datetime) -> Prompt:
     """Nothing is under way: offer the next work of the plan."""
     items = plan(rules.library, situation, rules.words(situation), now)
@@ -99,16 +102,20 @@ def _idle(rules: Rules, situation: Situation, now: datetime) -> Prompt:
         f"{lead}Next is {_lower(item.title)}. Shall we begin?",
         item.title,
         Expectation("idle", options),
-        info=_plan_lines(items),
+        info=_plan_lines(items) if situation.ended else f"{_plan_line(1, item)}\n{_DEPENDS}",
         why=rules.library.procedures[item.procedure].purpose,
         offer=item.procedure,
         place=rules.library.stages[item.stage].title,
     )
 
 
+def _plan_line(number: int, item: Item) -> str:
+    return f"{number}. {item.title} ({duration(item.minutes * 60)}): {item.why}"
+
+
 def _plan_lines(items: tuple[Item, ...]) -> str:
     total = sum(i.minutes for i in items)
-    lines = [f"{n}. {i.title} ({duration(i.minutes * 60)}): {i.why}" for n, i in enumerate(items[:8], 1)]
+    lines = [_plan_line(n, item) for n, item in enumerate(items[:8], 1)]
     more = f"and {len(items) - 8} more" if len(items) > 8 else ""
     return "\n".join([*lines, *([more] if more else []), f"About {duration(total * 60)} of work is left."])
 

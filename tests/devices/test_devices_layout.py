@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from firststart.devices.layout import answers, block, large, plain_lines
+from firststart.devices.layout import answers, block, large, plain_lines, toolbar
 from firststart.procedure.model import Note
 from firststart.prompt.expect import Expectation, Option
 from firststart.prompt.prompt import Prompt
@@ -42,7 +42,21 @@ def test_the_caution_comes_before_the_action_with_its_word() -> None:
 
 
 def test_large_letters_are_five_lines_high() -> None:
-    """A short word is drawn in block letters; one that does not fit stands in capitals."""
-    assert len(large("fuel", 80).splitlines()) == 5
-    assert large("fuel", 20) == "F U E L"
+    """A short word is drawn in block letters, narrower ones on a narrow screen; one that does not fit is spelt."""
+    assert len(large("fuel", 80).splitlines()) == len(large("fuel", 20).splitlines()) == 5
+    assert large("fuel", 80) != large("fuel", 20)
+    assert large("fuel", 12) == "F U E L"
+    assert large("the fuel", 80) == large("fuel", 80)
     assert large("extinguishers everywhere always", 40) == "EXTINGUISHERS EVERYWHERE ALWAYS"
+
+
+def test_what_is_left_stands_in_large_figures_above_the_status() -> None:
+    """A figure is drawn large; the line below stays one line, with what holds counted where it is narrow."""
+    status = "9:41\nholding: fire readiness, neutral, no flames | starter rests 10 minutes"
+    wide, narrow = toolbar(status, 80), toolbar(status, 44)
+
+    heights = [(style, len(text.strip().splitlines())) for style, text in wide]
+
+    assert [("class:figure", 5), ("class:status", 1)] == heights
+    assert narrow[-1] == ("class:status", "holding: 3 | starter rests 10 minutes")
+    assert [("class:status", "holding: nothing yet")] == toolbar("holding: nothing yet", 40)
