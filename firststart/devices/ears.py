@@ -44,7 +44,8 @@ class Vocabulary:
     the safe side ("stop", "pause"). `rare`: meanings seldom said here; they must be a little clearer.
     `while_speaking`: keep listening while the mouth speaks (counting a crank). `quantity`, `unit`, `low`, `high`: what
     a number must be to be plausible, `unit` being the usual one; no quantity, no limits. `about`: which question it
-    belongs to; while that stays, what earlier tries at its answer told is remembered.
+    belongs to; while that stays, what earlier tries at its answer told is remembered. `urgent`: something dangerous is
+    going on or about to, so that a safety word acts at the least sign of it; else one half heard is asked back.
     """
 
     phrases: Mapping[str, str]
@@ -58,12 +59,13 @@ class Vocabulary:
     low: float = 0.0
     high: float = 0.0
     about: str = ""
+    urgent: bool = True
 
     @property
     def key(self) -> tuple[object, ...]:
         """Equal for equal vocabularies, and fit for a dictionary."""
         limits = (self.quantity, self.unit, self.low, self.high)
-        return (*self.sounds, self.safety, self.rare, self.while_speaking, *limits, self.about)
+        return (*self.sounds, self.safety, self.rare, self.while_speaking, *limits, self.about, self.urgent)
 
     @property
     def sounds(self) -> tuple[object, ...]:

@@ -37,13 +37,15 @@ _YES, _NO = ("yes", "that is right", "correct"), ("no", "that is wrong", "not ri
 
 
 def hearable(
-    expects: Expectation, asleep: bool = False, confirming: bool | None = None, about: str = ""
+    expects: Expectation, asleep: bool = False, confirming: bool | None = None, about: str = "",
+    urgent: bool = True,
 ) -> Vocabulary:
     """The vocabulary of the moment. Asleep: only "stop" and the words that wake. While the starter turns: only "stop"
     and the answers, and the ears stay open while the seconds are counted aloud.
 
     `confirming`: whether a read-back waits for yes or no; None when that is not known, and then both can always be
     heard, at some cost in certainty. `about`: the question that stands, so that tries at one are not taken for another.
+    `urgent`: whether "stop" must act at the least sign of it; while the starter turns it always does.
     The meanings are the event of an answer, the name of a general word, "yes" and "no"; the text heard is the phrase,
     which the dialogue understands.
     """
@@ -51,7 +53,7 @@ def hearable(
     names = ("stop", "listen") if asleep else ("stop",) if turning else tuple(n for n in GENERAL if n != "listen")
     phrases = {phrase: name for name in names for phrase in by_voice(name)}
     if asleep:
-        return Vocabulary(phrases, safety=SAFETY, about=about)
+        return Vocabulary(phrases, safety=SAFETY, about=about, urgent=urgent)
     answers = {phrase.lower(): o.event for o in expects.options for phrase in o.phrases if _speakable(phrase)}
     awaited = {"yes", "no"} if confirming else set(answers.values())
     phrases |= _through_the_count(phrases | answers) if turning else _yes_and_no(set(answers.values()), confirming)
@@ -62,7 +64,7 @@ def hearable(
         phrases, numbers=number, safety=safety, units=spoken_units(expects.quantity) if number else (),
         rare=frozenset(phrases.values()) - awaited - safety - {OWN}, while_speaking=turning,
         quantity=expects.quantity if number else "", unit=expects.unit, low=expects.low, high=expects.high,
-        about=about,
+        about=about, urgent=urgent or turning,
     )  # fmt: skip
 
 

@@ -122,13 +122,15 @@ def _plausible(reading: Reading, vocabulary: Vocabulary) -> bool:
 def decide(guess: Guess | None, vocabulary: Vocabulary, delay: float = 0.0) -> Heard | None:
     """What the ears report of a guess; None when it is rejected.
 
-    A safety word acts in the middle zone too: stopping for nothing costs little, going on costs more.
+    A safety word acts in the middle zone too where something dangerous may be going on: stopping for nothing costs
+    little there, going on costs more. Elsewhere the middle zone is asked back.
     """
     if guess is None or guess.gap >= ASK_GAP or guess.reading.meaning == OWN:
         return None
     reading = guess.reading
     sure = guess.gap < SURE_GAP and guess.margin > SURE_MARGIN and guess.surely
-    zone = Zone.ACCEPT if sure or reading.meaning in vocabulary.safety else Zone.ASK
+    near = reading.meaning in vocabulary.safety and (vocabulary.urgent or guess.gap < SURE_GAP)
+    zone = Zone.ACCEPT if sure or near else Zone.ASK
     return Heard(reading.text, reading.meaning, zone, guess.gap, guess.margin, delay, reading.words)
 
 

@@ -44,6 +44,7 @@ from firststart.prompt.numbers import hear_number
 Floats = npt.NDArray[np.float64]
 RATE = 16000
 LEAD = 0.7  # seconds of noise before the speech
+SPEECH = 0.05  # root mean square of the speech, -26 dB of full scale
 
 
 def _choice(*phrases: str) -> Expectation:
@@ -142,8 +143,9 @@ class Speaker:
 
     def _make(self, voice: Voice, phrase: str, path: Path) -> None:
         if voice.kind == "espeak":
-            synth = self._synths.setdefault(voice.name, Synth(VoiceOptions(voice=voice.name)))
-            write_wave(path, synth.speech(phrase))
+            if voice.name not in self._synths:
+                self._synths[voice.name] = Synth(VoiceOptions(voice=voice.name))
+            write_wave(path, self._synths[voice.name].speech(phrase))
         elif voice.kind == "flite":
             subprocess.run(["flite", "-voice", voice.name, "-t", phrase, "-o", str(path)], check=True)
         else:
@@ -212,13 +214,13 @@ def mixed(speech: Floats, noise: str | None, ratio: float, rng: np.random.Genera
     if room:
         speech = _in_a_room(speech, rng)
     active = speech[np.abs(speech) > 0.03 * np.abs(speech).max()]
-    speech = speech * (0.05 / np.sqrt(np.mean(active**2)))
+    speech = speech * (SPEECH / np.sqrt(np.mean(active**2)))
     out = np.concatenate([np.zeros(lead), speech, np.zeros(tail)])
     hiss = rng.standard_normal(len(out)) * 1e-4
     if noise is None:
         return out + hiss
     sound = NOISES[noise](len(out), rng)
-    return out + hiss + sound / np.sqrt(np.mean(sound**2)) * 0.05 * 10 ** (-ratio / 20)
+    return out + hiss + sound / np.sqrt(np.mean(sound**2)) * SPEECH * 10 ** (-ratio / 20)
 
 
 def _in_a_room(speech: Floats, rng: np.random.Generator) -> Floats:

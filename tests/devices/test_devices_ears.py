@@ -344,6 +344,36 @@ def test_stop_is_reported_at_its_pause_even_when_only_half_heard() -> None:
     assert pytest.approx(heard[0].delay) == 0.16
 
 
+def test_a_half_heard_stop_is_a_question_where_nothing_dangerous_goes_on() -> None:
+    """The same reading is asked back at a step without any caution; a clear one acts there too, at its pause."""
+    calm = Vocabulary(ANSWERS.phrases, safety=ANSWERS.safety, urgent=False)
+    zones = []
+    for score in (-6.0, -3.0):
+        listener, _ = _listener(n12=("stop", "stop", score, False))
+        listener.listen_for(calm)
+        zones += [h.zone for h in listen(listener, _said(12))]
+
+    assert [Zone.ASK, Zone.ACCEPT] == zones
+
+
+def test_what_was_refused_is_not_asked_again() -> None:
+    """A number that was read back and answered with no gives way to the next likely one, which is asked too."""
+    number = Vocabulary({"yes": "yes", "no": "no"}, numbers=True, about="gauge")
+
+    def readings(_vocabulary: Vocabulary, samples: np.ndarray) -> Readings:
+        found = [Reading(-1.0, NUMBER, "180", "one eighty"), Reading(-2.0, NUMBER, "118", "one eighteen")]
+        refusing = np.count_nonzero(samples) < 12 * BLOCK
+        return Readings((Reading(-1.0, "no", "no", "no"),) if refusing else tuple(found), "", -1.0)
+
+    recogniser = Recogniser({})
+    recogniser.readings = readings  # type: ignore[method-assign, assignment]
+    listener = Listener(recogniser, Detector(), clock=lambda: 0.0)
+    listener.listen_for(number)
+    heard = [h.text for blocks in (20, 8, 20) for h in listen(listener, _said(blocks))]
+
+    assert ["180", "no", "118"] == heard
+
+
 def test_an_unlikely_reading_is_rejected() -> None:
     """Talk that is far likelier as something else gives nothing."""
     listener, _ = _listener(n12=("done", "done", -9.0, False))

@@ -143,11 +143,22 @@ def test_what_matters_for_safety_is_read_back_by_voice_and_not_by_keys() -> None
     assert "event" == hear(Dialogue(), "go", weighty)[1].kind
 
 
-def test_a_half_heard_stop_is_obeyed() -> None:
-    """Stop acts even when it was only half heard."""
-    act = hear(Dialogue(), "stop", CHOICE, VOICE, sure=False)[1]
+def test_a_stop_that_is_heard_is_obeyed_at_once_also_asleep_and_at_a_read_back() -> None:
+    """Stop needs no yes, and nothing that stands in between holds it up."""
+    for state in (Dialogue(), Dialogue(asleep=True), hear(Dialogue(), "118", PRESSURE, VOICE)[0]):
+        act = hear(state, "stop", CHOICE, VOICE)[1]
 
-    assert ("general", "stop") == (act.kind, act.event)
+        assert ("general", "stop") == (act.kind, act.event)
+
+
+@pytest.mark.parametrize("asleep", [False, True])
+def test_a_half_heard_stop_is_asked_back_and_heard_again_is_obeyed(asleep: bool) -> None:
+    """Half heard twice is heard; where something dangerous goes on the ears never call it half heard."""
+    state, act = hear(Dialogue(asleep=asleep), "stop", CHOICE, VOICE, sure=False)
+
+    assert ("ask", "Stop. Right?", asleep) == (act.kind, act.say, state.asleep)
+    assert "stop" == hear(state, "stop", CHOICE, VOICE, sure=False)[1].event
+    assert "general" == hear(state, "stop", CHOICE, VOICE, sure=False)[1].kind
 
 
 TOLD = [
