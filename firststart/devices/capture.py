@@ -15,7 +15,8 @@ from firststart.devices.endpoint import BLOCK, RATE, Block
 from firststart.devices.soundcard import DeviceError, close_in_time, find_device, open_in_time, refuse_null
 
 _WAITING = 300  # blocks kept when the recogniser is behind, about 10 s; older ones are dropped
-_STALLED = 2.0  # seconds without sound: the device was pulled out, or its server died
+_SILENT = 0.7  # seconds without sound: the device was pulled out, or its server died
+_STALLED = 2.0  # seconds without sound after which it is opened anew
 _FIRST = 4.0  # more seconds for the first sound after opening
 _AGAIN = 5.0  # seconds between tries to open a lost microphone
 
@@ -41,11 +42,11 @@ class Microphone:
             return None
 
     def working(self) -> bool:
-        """Whether sound still comes; a microphone that stopped is opened anew every few seconds."""
+        """Whether sound still comes; a microphone that stopped is opened anew now and then, once that was told."""
         now = time.monotonic()
-        if self._closed or now - self._last < _STALLED:
+        if self._closed or now - self._last < _SILENT:
             return True
-        if now >= self._next_try:
+        if now - self._last >= _STALLED and now >= self._next_try:
             self._next_try = now + _AGAIN
             self._reopen()
         return False

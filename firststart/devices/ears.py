@@ -268,9 +268,9 @@ def open_ears(options: EarOptions, notice: Callable[[str], None], mouth_busy: Ca
     `mouth_busy` tells whether the tool itself is speaking; nothing is heard then, nor for a moment after.
     """
     try:
-        from firststart.devices.listener import MicrophoneEars
+        from firststart.devices.ears_process import ProcessEars
 
-        return MicrophoneEars.open(options, notice, mouth_busy)
+        return ProcessEars(options, notice, mouth_busy)
     except ImportError as error:
         notice(f"No ears: the package {error.name or 'numpy'} is not installed; {GOES_ON}.")
     except Exception as error:  # a microphone that fails in any way costs the ears, never the job

@@ -222,6 +222,7 @@ class MicrophoneEars:
         self._thread: threading.Thread | None = None
         self._tape: Tape | None = None
         self._crank = Overhearing()
+        self.rounds = 0  # looks for sound so far: while they go on, microphone and recogniser are alive
 
     @classmethod
     def open(cls, options: EarOptions, notice: Callable[[str], None], mouth_busy: Callable[[], bool]) -> MicrophoneEars:
@@ -269,6 +270,7 @@ class MicrophoneEars:
     def _work(self) -> None:
         trouble = Trouble()
         while not self._closed.is_set():
+            self.rounds += 1
             block = self._microphone.block(timeout=0.25)
             self._take_wish()
             sentence = trouble.lost() if block is None and not self._microphone.working() else None

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
-import queue
-import subprocess
 import sys
 import tempfile
-import threading
 from collections import OrderedDict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO, Any
 
+from firststart.devices.child import Child, ChildError
 from firststart.devices.sound import Sound, read_sound
 from firststart.errors import FirststartError, InputError
 from firststart.units import in_range
@@ -50,61 +46,6 @@ class VoiceOptions:
         in_range(self.volume, "volume", 0.0, 1.0)
 
 
-class _Child:
-    """One running speech process, its answers read by a thread so that waiting can end."""
-
-    def __init__(self, command: Sequence[str]) -> None:
-        self.process = subprocess.Popen(
-            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
-            start_new_session=True,
-        )  # fmt: skip
-        self.answers: queue.Queue[tuple[dict[str, Any], bytes] | None] = queue.Queue()
-        assert self.process.stdout is not None
-        threading.Thread(target=self._read, args=(self.process.stdout,), daemon=True).start()
-
-    def _read(self, out: IO[bytes]) -> None:
-        with contextlib.suppress(OSError, ValueError), out:
-            for line in out:
-                message = json.loads(line)
-                size = int(message.get("bytes", 0)) if isinstance(message, dict) else -1
-                if not 0 <= size < 1 << 28:
-                    break
-                self.answers.put((message, out.read(size)))
-        self.answers.put(None)
-
-    def ask(self, request: dict[str, Any]) -> None:
-        assert self.process.stdin is not None
-        self.process.stdin.write(json.dumps(request).encode() + b"\n")
-        self.process.stdin.flush()
-
-    def answer(self, timeout: float) -> tuple[dict[str, Any], bytes]:
-        """The next answer. Raises VoiceError when none comes in `timeout` seconds or the child is gone."""
-        try:
-            found = self.answers.get(timeout=timeout)
-        except queue.Empty:
-            raise VoiceError(f"it gave no answer for {timeout:g} seconds") from None
-        if found is None:
-            raise VoiceError("its process ended")
-        return found
-
-    def kill(self) -> None:
-        with contextlib.suppress(OSError):
-            self.process.kill()
-        with contextlib.suppress(OSError):
-            if self.process.stdin is not None:
-                self.process.stdin.close()
-        self.process.wait()
-
-    def leave(self) -> None:
-        """End the child by closing its input; kill it when it does not go."""
-        with contextlib.suppress(OSError):
-            if self.process.stdin is not None:
-                self.process.stdin.close()
-        with contextlib.suppress(subprocess.TimeoutExpired):
-            self.process.wait(timeout=1.0)
-        self.kill()
-
-
 class Synth:
     """Makes sound from words. Not for two threads at once; `close` may come from any thread.
 
@@ -119,7 +60,7 @@ class Synth:
         self._command = tuple(command or (sys.executable, "-P", str(Path(__file__).with_name("mouth_child.py"))))
         self._folder = tempfile.TemporaryDirectory(prefix="firststart-voice-", ignore_cleanup_errors=True)
         self._store: OrderedDict[str, Sound] = OrderedDict()
-        self._child: _Child | None = None
+        self._child: Child | None = None
         self._number = 0
         self._closed = False
         self.warning = ""
@@ -134,14 +75,14 @@ class Synth:
         given = {"folder": self._folder.name, "rate": self._options.rate, "voice": self._options.voice,
                  "language": self._options.language}  # fmt: skip
         try:
-            self._child = _Child((*self._command, json.dumps(given)))
+            self._child = Child((*self._command, json.dumps(given)))
         except OSError as error:
             raise VoiceError(f"its process cannot be started ({error.strerror or error})") from error
         try:
             hello, _ = self._child.answer(self._start_timeout)
-        except VoiceError:
+        except ChildError as error:
             self._drop()
-            raise
+            raise VoiceError(str(error)) from error
         if "error" in hello:
             self._drop()
             raise VoiceError(_reason(str(hello["error"])))
@@ -155,11 +96,11 @@ class Synth:
             return self._store[words]
         try:
             sound = self._request(words)
-        except (VoiceError, OSError, InputError):
+        except (ChildError, VoiceError, OSError, InputError):
             self._drop()
             try:
                 sound = self._request(words)
-            except (OSError, InputError) as error:
+            except (ChildError, OSError, InputError) as error:
                 raise VoiceError(str(error)) from error
         self._store[words] = sound
         if len(self._store) > _STORE:

@@ -27,6 +27,7 @@ from firststart.devices.ears import (
     spoken_units,
     understand,
 )
+from firststart.devices.ears_process import ProcessEars
 from firststart.devices.endpoint import BLOCK
 from firststart.devices.hearable import BY_VOICE, by_voice, hearable
 from firststart.devices.listener import Listener, MicrophoneEars, listen
@@ -231,7 +232,7 @@ def test_ears_that_cannot_open_are_deaf_and_say_why(
     def fail(*_: object) -> None:
         raise error
 
-    monkeypatch.setattr(MicrophoneEars, "open", fail)
+    monkeypatch.setattr(ProcessEars, "_open", fail)
     notices: list[str] = []
 
     assert isinstance(open_ears(EarOptions(), notices.append, lambda: False), DeafEars)

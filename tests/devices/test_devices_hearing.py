@@ -148,8 +148,8 @@ def test_a_package_without_the_weights_is_named(monkeypatch: pytest.MonkeyPatch,
 @needs_ears
 @pytest.mark.skipif(NO_SOUND_SERVER, reason=WHY_NO_SOUND_SERVER)
 def test_what_a_loudspeaker_says_a_microphone_understands(tmp_path: Path) -> None:
-    """Through a real sound server: one process speaks into a room, real ears on its microphone understand; then the
-    server dies, the person is told, and everything closes."""
+    """Through a real sound server: one process speaks into a room, real ears on its microphone understand; the
+    process of the ears is killed and another one hears; then the server dies, the person is told, everything closes."""
     script = """
 import os, signal, time
 from firststart.devices.ears import EarOptions, Vocabulary, open_ears
@@ -170,6 +170,16 @@ for words in ("go back", "one hundred and eighteen p s i", "stop"):
     print(heard and heard.text)
     time.sleep(0.5)
 print(ears.levels().speech > -60, notices)
+os.kill(ears._life.child.process.pid, signal.SIGKILL)
+end, heard = time.monotonic() + 20, None
+while len(notices) < 2 and time.monotonic() < end:
+    time.sleep(0.01)
+person.say("go back")
+while heard is None and time.monotonic() < end:
+    heard = ears.heard()
+    time.sleep(0.01)
+print(heard and heard.text, notices)
+notices.clear()
 os.kill(int(os.environ["SOUND_SERVER_PID"]), signal.SIGKILL)
 end = time.monotonic() + 12
 while not notices and time.monotonic() < end:
@@ -182,4 +192,6 @@ person.close()
         printed = run_script(script, env).splitlines()
 
     assert printed[:4] == ["go back", "118 psi", "stop", "True []"]
-    assert printed[4] == "['The microphone no longer answers; the bench goes on by screen and keys.']"
+    gone = "The ears stopped working; the bench goes on by screen and keys."
+    assert printed[4] == f"go back {[gone, 'The ears hear again.']}"
+    assert printed[5] == "['The microphone no longer answers; the bench goes on by screen and keys.']"
