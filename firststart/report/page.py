@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from firststart.report import tables
 from firststart.report.model import Report
 from firststart.report.picture import Picture, Table
+from firststart.report.pictures.board import board_pictures
 from firststart.report.pictures.cylinders import cylinder_pictures
 from firststart.report.pictures.days import day_pictures
 from firststart.report.pictures.starter import starter_pictures
@@ -53,7 +54,7 @@ def page(report: Report, earlier: Sequence[Report] = (), kept: Album | None = No
     r, album = report, kept or Album()
     sections = (
         Section("first", "Before you use this report", items=r.cautions, css="caution"),
-        Section("work", "What was checked, and what was not", tables=tables.work(r)),
+        Section("work", "What was checked, and what was not", pictures=board_pictures(r), tables=tables.work(r)),
         _diagnosis(r),
         Section("holds", "Hold points now", _holds_text(r), tables=tables.holds(r)),
         Section(
@@ -146,4 +147,8 @@ def _starter(r: Report) -> Section:
     ]
     if s.elsewhere:
         text.append(f"{plural(s.elsewhere, 'crank')} of other jobs on this starter counted in rests and temperatures.")
-    return Section("starter", "Starter", tuple(text), (), starter_pictures(r), tables.cranks(r))
+    drawn = starter_pictures(r)
+    heated = sum(1 for sitting in s.sittings if sitting.heat)
+    if heated > len(drawn):
+        text.append(f"Drawn are the newest {len(drawn)} of {heated} sittings.")
+    return Section("starter", "Starter", tuple(text), (), drawn, tables.cranks(r))

@@ -98,12 +98,16 @@ class Cell:
 
 @dataclass(frozen=True)
 class Table:
-    """A table with a caption and a head for each column; the first cell of a row heads the row."""
+    """A table with a caption and a head for each column; the first cell of a row heads the row.
+
+    `fold`: what a reader presses to see it on a screen ("Show all 312 answers"); on paper it is always there.
+    """
 
     caption: str
     head: tuple[str, ...]
     rows: tuple[tuple[Cell, ...], ...]
     css: str = ""
+    fold: str = ""
 
 
 @dataclass(frozen=True)
@@ -133,7 +137,8 @@ def y_axis(
         y = scale(value)
         yield Rule(left, y, right, y, "gr")
         yield Word(left - 6, y + 4, number(value), "lb", "end")
-    yield Word(left - 6, scale(scale.high) - 9, unit, "lb dim", "end")
+    short = len(unit) <= 4  # a longer one begins at the edge of the picture, so that none of it is cut
+    yield Word(left - 6 if short else 0, scale(scale.high) - 9, unit, "lb dim", "end" if short else "start")
 
 
 def x_axis(scale: Scale, values: Sequence[tuple[float, str]], y: float) -> Iterator[Shape]:

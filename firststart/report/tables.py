@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from firststart.report.compare import UNKNOWN, WITHIN, newest_changes, signed
-from firststart.report.model import DiagnosisPart, Judged, NoteLine, Reading, Report
+from firststart.report.model import DiagnosisPart, Judged, NoteLine, Reading, Report, WorkLine
 from firststart.report.picture import Cell, Table
 from firststart.report.readings import same_rules
-from firststart.report.suspectlines import suspect_lines
+from firststart.report.suspectlines import SuspectLine, suspect_lines
 from firststart.report.text import remark
 from firststart.report.verdict import stands
 from firststart.report.wording import (
@@ -23,30 +23,37 @@ from firststart.report.wording import (
 
 _STAND = {"checked": "ok", "found wanting": "bad", "not done": "off", "left for later": "off"}
 _FAINT = ("ruled out", "hardly likely")
+_FEW = 12  # rows of a table that stand open on a screen
 _DETAILS = 5  # lines of a verdict's reasons on the page; the export holds all
 _COUNTS = {"corrected": "gone", "stale": "gone", "earlier": "off"}
 _OUTCOME = {"ok": "ok", "bad": "bad", "left": "off"}
 
 
-def _table(caption: str, head: tuple[str, ...], rows: Iterable[tuple[Cell, ...]], css: str = "") -> tuple[Table, ...]:
+def _table(
+    caption: str, head: tuple[str, ...], rows: Iterable[tuple[Cell, ...]], css: str = "", fold: str = ""
+) -> tuple[Table, ...]:
+    """The table, none without rows; `fold` with more than a few is what shows it: "answer" is "Show all 31 answers"."""
     made = tuple(rows)
-    return (Table(caption, head, made, css),) if made else ()
+    folded = f"Show all {len(made)} {fold}" if fold and len(made) > _FEW else ""
+    return (Table(caption, head, made, css, folded),) if made else ()
 
 
 def work(r: Report) -> tuple[Table, ...]:
-    """All work of the plan and where it stands."""
-    return _table(
-        "Work and where it stands",
-        ("Work", "Stands", "What was found", "When"),
-        (
-            (
-                Cell(w.title),
-                Cell(w.stand, (), _STAND.get(w.stand, "")),
-                Cell(w.say),
-                Cell(stamp(w.at) if w.at else "", (f"the newest of {w.times}",) if w.times > 1 else ()),
-            )
-            for w in r.work
-        ),
+    """All work of the plan and where it stands: first what was not checked or is wanting, then what was checked."""
+    head = ("Work", "Stands", "What was found", "When")
+    open_ = [w for w in r.work if w.stand != "checked"]
+    return (
+        *_table("Not checked, or found wanting", head, map(_work, open_)),
+        *_table("Checked", head, map(_work, r.of("checked")), "", "that were checked"),
+    )
+
+
+def _work(w: WorkLine) -> tuple[Cell, ...]:
+    return (
+        Cell(w.title),
+        Cell(w.stand, (), _STAND.get(w.stand, "")),
+        Cell(w.say),
+        Cell(stamp(w.at) if w.at else "", (f"the newest of {w.times}",) if w.times > 1 else ()),
     )
 
 
@@ -164,23 +171,28 @@ def cranks(r: Report) -> tuple[Table, ...]:
             )
             for c in r.starter.cranks
         ),
+        "",
+        "cranks",
     )
 
 
 def suspects(d: DiagnosisPart) -> tuple[Table, ...]:
     """Suspects by where they stand."""
+    head = ("Suspects", "Stand", "Chance")
+    lines = suspect_lines(d)
+    out = [x for x in lines if x.stand == "ruled out"]
+    return (
+        *_table("Suspects", head, (_suspect(x) for x in lines if x not in out)),
+        *_table("Ruled out, and by which check", head, map(_suspect, out), "", "that are ruled out"),
+    )
+
+
+def _suspect(x: SuspectLine) -> tuple[Cell, ...]:
     css = {"found": "bad", "ruled out": "off", "hardly likely": "off", "mended": "ok"}
-    return _table(
-        "Suspects",
-        ("Suspects", "Stand", "Chance"),
-        (
-            (
-                Cell(x.names, (x.reason,) if x.reason else (), "off" if x.stand in _FAINT else ""),
-                Cell(x.stand, (), css.get(x.stand, "")),
-                Cell(x.chance, (x.word,) if x.word else ()),
-            )
-            for x in suspect_lines(d)
-        ),
+    return (
+        Cell(x.names, (x.reason,) if x.reason else (), "off" if x.stand in _FAINT else ""),
+        Cell(x.stand, (), css.get(x.stand, "")),
+        Cell(x.chance, (x.word,) if x.word else ()),
     )
 
 
@@ -215,6 +227,8 @@ def refusals(r: Report) -> tuple[Table, ...]:
             )
             for x in r.refusals
         ),
+        "",
+        "steps that had to wait",
     )
 
 
@@ -265,6 +279,7 @@ def answers(r: Report) -> tuple[Table, ...]:
             for a in r.answers
         ),
         "answers",
+        "answers",
     )
 
 
@@ -280,5 +295,6 @@ def timeline(r: Report) -> tuple[Table, ...]:
             )
             for e in r.timeline
         ),
+        "events",
         "events",
     )

@@ -18,6 +18,7 @@ from typing import Any
 import pytest
 from report_hostile import hostile_page
 from report_jobs import Bench, golden_report, rules
+from report_kept import album_bench, album_report
 
 from firststart.job import inputs as i
 from firststart.report.build import build_report
@@ -54,6 +55,13 @@ def plain() -> str:
     return to_html(golden_report())
 
 
+@pytest.fixture(scope="module")
+def with_photos(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The page of a job with photos and sounds."""
+    bench, drawer = album_bench(tmp_path_factory.mktemp("album"))
+    return to_html(album_report(bench), (), drawer.get)
+
+
 def _open(browser: Any, html: str, folder: Path, view: str = "light", **more: Any) -> tuple[Any, Seen]:
     """The page in a window of its own, and what happens in it."""
     path = folder / "report.html"
@@ -71,15 +79,15 @@ def _open(browser: Any, html: str, folder: Path, view: str = "light", **more: An
 
 @pytest.mark.parametrize("view", VIEWS)
 def test_the_page_is_shown_without_errors_requests_or_sideways_scrolling(
-    browser: Any, plain: str, tmp_path: Path, view: str
+    browser: Any, plain: str, with_photos: str, tmp_path: Path, view: str
 ) -> None:
     """In each view: nothing on the console, nothing asked for but the page, nothing wider than the window."""
-    for html in (plain, hostile_page()):
+    for html in (plain, hostile_page(), with_photos):
         page, seen = _open(browser, html, tmp_path, view)
         wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
 
         assert [] == seen.errors
-        assert [(tmp_path / "report.html").as_uri()] == seen.asked
+        assert [(tmp_path / "report.html").as_uri()] == [u for u in seen.asked if not u.startswith("data:")]
         assert 0 >= wide
         assert "owned" != page.title()
         page.context.close()
@@ -110,6 +118,7 @@ LOOKS = {"runOnly": {"type": "rule", "values": ["color-contrast", "target-size",
 def _violations(page: Any, part: str = "body", options: dict[str, Any] = RULES) -> list[str]:
     """What the accessibility engine axe-core finds in a part of the page, all twin tables opened."""
     page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true })")
+    page.evaluate("document.querySelectorAll('input.fold').forEach(i => { i.checked = true })")
     page.evaluate(files("axe_playwright_python").joinpath("axe.min.js").read_text(encoding="utf-8"))
     found = page.evaluate("([part, options]) => axe.run(part, options)", [part, options])
     return [f"{v['id']}: {v['nodes'][0]['html'][:120]}" for v in found["violations"]]
@@ -124,6 +133,35 @@ def test_an_accessibility_engine_finds_nothing_to_mend(
     page, _ = _open(browser, plain, tmp_path, view)
 
     assert [] == _violations(page, options=options)
+    page.context.close()
+
+
+def test_photos_and_sounds_are_shown_and_told(browser: Any, with_photos: str, tmp_path: Path) -> None:
+    """Each photo is drawn, each sound can be played, and the accessibility engine finds nothing to mend in them."""
+    pytest.importorskip("axe_playwright_python", reason="axe_playwright_python is not installed")
+    page, _ = _open(browser, with_photos, tmp_path)
+    page.wait_for_function("[...document.querySelectorAll('audio')].every(a => a.readyState > 0)")
+    drawn = page.evaluate("[...document.images].map(i => [i.complete, i.naturalWidth, i.naturalHeight])")
+    seconds = page.evaluate("[...document.querySelectorAll('audio')].map(a => a.duration)")
+
+    assert [[True, 600, 800], [True, 300, 400]] == drawn
+    assert [0.5, 1.2] == pytest.approx(seconds, abs=0.01)
+    assert [] == _violations(page, "#notes")
+    page.context.close()
+
+
+def test_long_tables_are_folded_on_a_screen_and_whole_on_paper(browser: Any, plain: str, tmp_path: Path) -> None:
+    """The log of a weekend is there at a press of its box, and on paper without one."""
+    page, _ = _open(browser, plain, tmp_path)
+    log = page.locator("#timeline > table")
+    folded, label = log.is_visible(), page.locator("label[for=timeline-all]").inner_text()
+    page.emulate_media(media="print")
+    printed = log.is_visible()
+    page.emulate_media(media="screen")
+    page.press("#timeline-all", "Space")
+
+    assert (False, True, True) == (folded, printed, log.is_visible())
+    assert re.fullmatch(r"Show all \d+ events", label)
     page.context.close()
 
 

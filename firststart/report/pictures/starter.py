@@ -23,7 +23,7 @@ from firststart.report.picture import (
 )
 from firststart.report.wording import celsius, clock, plural, seconds_text, short_day
 
-_SHOWN = 3
+SHOWN = 4  # sittings drawn, the newest
 _HOT = (TOP + 8, 130.0)  # top and bottom of the temperature's part
 _TURN = (170.0, 230.0)  # of the seconds' part
 _HEIGHT = 268.0
@@ -33,7 +33,7 @@ def starter_pictures(report: Report) -> tuple[Picture, ...]:
     """The newest sittings with their cranks, oldest first."""
     if not report.starter.electric:
         return ()
-    shown = [s for s in report.starter.sittings if s.heat][-_SHOWN:]
+    shown = [s for s in report.starter.sittings if s.heat][-SHOWN:]
     return tuple(_picture(n, sitting, report) for n, sitting in enumerate(shown, 1))
 
 
