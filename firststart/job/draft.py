@@ -314,7 +314,8 @@ class Draft:
         crank = self.situation.open_crank
         if crank is None:
             raise InputError("The starter was not turning.")
-        passed = max(seconds_of(self.now) - seconds_of(crank.began), 0.0)
+        unseen = min(crank.unseen_s, MAX_CRANK_S)  # the machine slept, or the clock was set, while it turned
+        passed = max(seconds_of(self.now) - seconds_of(crank.began) + unseen, 0.0)
         clock = min(passed, LONGEST_S) if seen else MAX_CRANK_S
         told = seconds if seconds is not None and math.isfinite(seconds) and seconds >= 0 else None
         counted = max(clock, crank.limit_s) if told is None else min(told, LONGEST_S)

@@ -25,7 +25,7 @@ from firststart.job.situation import (
 from firststart.starter.permit import Crank
 
 _TRAIL = 60  # questions kept for going back
-_V = TypeVar("_V", Situation, Run, Hold, Observed)
+_V = TypeVar("_V", Situation, Run, Hold, Observed, OpenCrank)
 
 
 def fold(situation: Situation, fact: f.Fact) -> Situation:
@@ -221,7 +221,11 @@ def _evidence_staled(s: Situation, fact: f.EvidenceStaled, now: datetime) -> Sit
 
 
 def _clock_set(s: Situation, fact: f.ClockSet, _now: datetime) -> Situation:
-    return replace(s, withheld_s=max(s.withheld_s + fact.withheld_s, 0.0))
+    """What is taken out of time ends no rest; but a starter that turns meanwhile has turned for all of it."""
+    crank = s.open_crank
+    if crank is not None and (fact.shift_s < 0 or fact.withheld_s < 0):
+        crank = replace(crank, unseen_s=crank.unseen_s - fact.shift_s)
+    return replace(s, withheld_s=max(s.withheld_s + fact.withheld_s, 0.0), open_crank=crank)
 
 
 def _job_resumed(s: Situation, _fact: f.JobResumed, _now: datetime) -> Situation:

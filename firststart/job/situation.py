@@ -112,12 +112,13 @@ class Repair:
 
 @dataclass(frozen=True)
 class OpenCrank:
-    """A crank that has begun and not ended."""
+    """A crank that has begun and not ended. `unseen_s`: taken out of the time since, as a clock may have lied."""
 
     run: int
     state: str
     began: datetime
     limit_s: float
+    unseen_s: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -53,6 +53,49 @@ def test_a_clock_set_back_is_put_right_by_the_steady_clock(spin_rules: Rules, se
     assert 0 == desk.situation.withheld_s
 
 
+@pytest.mark.parametrize("told", [0.0, 3.0])
+@pytest.mark.parametrize(("ahead", "least"), [(50.0, 30.0), (70.0, 30.0), (8 * HOUR, 30.0), (20.0, 23.0)])
+def test_a_machine_that_slept_while_the_starter_turned_shortens_no_crank(
+    spin_rules: Rules, ahead: float, least: float, told: float
+) -> None:
+    """What is taken out of time, as a clock may have lied, the starter has turned for, half a minute at most."""
+    desk = ready_to_crank(spin_rules)
+    desk.submit(i.Go())
+    clock_of(desk).sleep(3)
+    set_clock(desk, ahead)
+    desk.submit(i.Note("back again"))
+    desk.submit(i.Release(told))
+
+    assert least <= desk.situation.cranks[-1].seconds <= 33.1
+    assert wait_of(desk) >= least
+
+
+def test_a_clock_said_to_be_ahead_shortens_no_crank(spin_rules: Rules) -> None:
+    """Whoever says while it turns that the clock is wrong, and then that it hardly turned, is not believed."""
+    desk = ready_to_crank(spin_rules)
+    desk.submit(i.Go())
+    clock_of(desk).sleep(65)
+    desk.submit(i.ShiftClock(-9000.0))
+    clock_of(desk).sleep(8)
+    desk.submit(i.Release(0.0))
+
+    assert desk.situation.cranks[-1].seconds >= 30
+
+
+def test_time_that_was_withheld_before_it_turned_is_no_cranking(spin_rules: Rules) -> None:
+    """The date is confirmed while the starter turns: only the seconds since it began are counted."""
+    desk = ready_to_crank(spin_rules)
+    set_clock(desk, 120.0)
+    desk.submit(i.Note("a jump"))
+    assert 120 == pytest.approx(desk.situation.withheld_s)
+    desk.submit(i.Go())
+    clock_of(desk).sleep(4)
+    desk.submit(i.ConfirmDate(True))
+    desk.submit(i.Release(4.0))
+
+    assert 4 == pytest.approx(desk.situation.cranks[-1].seconds, abs=0.1)
+
+
 def test_a_hold_point_does_not_grow_younger_by_a_clock_set_back(spin_rules: Rules) -> None:
     """The bench stood open for three hours, then the clock was set back by three: the fire check is that old."""
     desk = new_desk(spin_rules)
