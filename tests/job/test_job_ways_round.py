@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import islice
 
 import pytest
-from job_desk import HOLDS, clock_of, crank, fresh, meet, new_desk, ready_to_crank, set_clock, state, wait_of
+from job_desk import HOLDS, READ, clock_of, crank, fresh, meet, new_desk, ready_to_crank, set_clock, state, wait_of
 
 from firststart.bench.desk import Desk, open_job, resume_job
 from firststart.errors import InputError
@@ -205,6 +205,38 @@ def answer(desk: Desk, rules: Rules) -> None:
         desk.submit(i.Give(measured(asked.range[1] / 3, asked.unit, asked.quantity)))
     else:
         desk.submit(i.Say(rules.table(run.procedure, desk.situation).events(run.state)[0]))
+
+
+def test_saying_that_it_was_cranked_cranks_nothing(spin_rules: Rules) -> None:
+    """A crank is no question: its event comes from a starter that turned and stood."""
+    desk = ready_to_crank(spin_rules)
+    refused(desk, i.Say("cranked"))
+    desk.submit(i.Go())
+    refused(desk, i.Say("cranked"))
+
+    assert "spin:turn" == state(desk)
+
+
+def test_a_wait_is_over_when_its_time_is_and_not_when_somebody_says_so(spin_rules: Rules) -> None:
+    """Said too early, or looked at too early, nothing happens; at its end it goes on by itself."""
+    wait = {
+        "rest": {
+            "cmd": "Wait for the oil to run down.", "why": "It hides.", "wait": {"minutes": 5, "for": "the oil"},
+            "go": "done",
+        },
+    }  # fmt: skip
+    made = Procedure.model_validate({**READ.model_dump(by_alias=True), "id": "pause", "steps": wait})
+    library = replace(spin_rules.library, procedures={**spin_rules.library.procedures, "pause": made})
+    desk = new_desk(Rules(library))
+    desk.submit(i.Begin("pause"))
+    clock_of(desk).sleep(299)
+    for given in (i.Say("elapsed"), i.Tick()):
+        desk.submit(given)
+        assert "pause:rest" == state(desk)
+    clock_of(desk).sleep(1)
+    desk.submit(i.Tick())
+
+    assert "done" == desk.situation.ended["pause"].result
 
 
 @pytest.mark.parametrize("told", [0.1, 0.0, -5.0, NAN, -INF, INF])
