@@ -67,7 +67,7 @@ def judge_flow(reading: Reading | None, context: Context) -> Verdict:
         "unsure": f"{shown}: too near the need to say.",
     }[word]
     details = (*(f"{what}: {_ml_min(v)}" for what, v in flows.items()), *assumed, *_deliveries(context))
-    return Verdict(word, say, small, large, "ml/min", FLOW, name, limit.source, limit.mark, details)
+    return Verdict(word, say, large, None, "ml/min", FLOW, name, limit.source, limit.mark, details)
 
 
 def _deliveries(context: Context) -> tuple[str, ...]:

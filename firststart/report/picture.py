@@ -87,7 +87,8 @@ class Cell:
     @property
     def classes(self) -> str:
         """The cell's class, with what its text asks for: `tight` is never broken, `long` must be."""
-        shapes = ("tight" if len(self.text) <= 17 else "", "long" if self.long else "")
+        void = "void" if not self.text and not self.under else ""
+        shapes = ("tight" if 0 < len(self.text) <= 17 else "", "long" if self.long else "", void)
         return " ".join(c for c in (self.css, *shapes) if c)
 
     @property

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from firststart.errors import UnitError
 from firststart.job.attachment import Attachment
 from firststart.judge.wording import amount, span
-from firststart.units import KINDS, Measured, find_unit
+from firststart.units import KINDS, Measured, find_unit, from_si
 
 _TURNS = re.compile("[\u200e\u200f\u061c\u202a-\u202e\u2066-\u2069]")  # marks that turn the direction of text
 _ENDS = "".join(chr(plane * 0x10000 + 0xFFFE) + chr(plane * 0x10000 + 0xFFFF) for plane in range(17))
@@ -147,12 +147,15 @@ def band(low: float | None, high: float | None, unit: str, kind: str = "") -> st
     found = kind_for(unit, kind)
     if not found or (low is None and high is None):
         return ""
-    if low is not None and high is not None:
+    fine = 2 if unit == "mm" and abs(from_si(high if high is not None else low or 0.0, unit, found).value) < 2 else None
+    if low is not None and high is not None and fine is None:
         text = span(low, high, unit, found)
+    elif low is not None and high is not None:
+        text = f"{amount(low, unit, found, fine).rsplit(' ', 1)[0]} to {amount(high, unit, found, fine)}"
     elif low is not None:
-        text = f"{amount(low, unit, found)} or more"
+        text = f"{amount(low, unit, found, fine)} or more"
     else:
-        text = f"at most {amount(high or 0.0, unit, found)}"
+        text = f"at most {amount(high or 0.0, unit, found, fine)}"
     return unit_text(text)
 
 

@@ -150,6 +150,24 @@ def test_photos_and_sounds_are_shown_and_told(browser: Any, with_photos: str, tm
     page.context.close()
 
 
+CUT = """[...document.querySelectorAll('figure svg text')].filter(t => {
+    const s = t.ownerSVGElement.getBoundingClientRect(), b = t.getBoundingClientRect();
+    return b.left < s.left - 1 || b.right > s.right + 1 || b.top < s.top - 1 || b.bottom > s.bottom + 1;
+}).map(t => t.textContent)"""
+
+
+@pytest.mark.parametrize("view", ["light", "phone"])
+def test_no_text_of_a_picture_is_cut_at_its_edge(browser: Any, plain: str, tmp_path: Path, view: str) -> None:
+    """Every label lies whole inside its picture, also in the larger letters of a phone; one moved out is found."""
+    page, _ = _open(browser, plain, tmp_path, view)
+    found = page.evaluate(CUT)
+    page.evaluate("document.querySelector('figure svg text').setAttribute('x', '-90')")
+
+    assert [] == found
+    assert 1 == len(page.evaluate(CUT))
+    page.context.close()
+
+
 def test_long_tables_are_folded_on_a_screen_and_whole_on_paper(browser: Any, plain: str, tmp_path: Path) -> None:
     """The log of a weekend is there at a press of its box, and on paper without one."""
     page, _ = _open(browser, plain, tmp_path)

@@ -39,7 +39,7 @@ def _picture(report: Report, stages: Mapping[str, Sequence[WorkLine]]) -> Pictur
 
 
 def _row(stage: str, work: Sequence[WorkLine], y: float) -> Iterator[Shape]:
-    yield Word(_LEFT - 10, y + 10.5, fit(stage, 32), "lb", "end")
+    yield Word(_LEFT - 10, y + 10.5, fit(stage, 32), "lb name", "end")
     for n, one in enumerate(work):
         x, down = _LEFT + n % _ACROSS * (_SIDE + _GAP), n // _ACROSS * (_SIDE + _GAP)
         yield Box(x, y + down, _SIDE, _SIDE, f"bar {_CSS[one.stand]}", f"{one.title}: {one.stand}")

@@ -44,7 +44,7 @@ def _picture(d: DiagnosisPart) -> Picture:
 
 def _row(name: str, chances: list[float | None], y: float, width: float) -> list[Shape]:
     """A suspect's name, and in each column its chance as a number over a bar."""
-    shapes: list[Shape] = [Word(_LEFT - 8, y + 14, fit(name, 22), "lb", "end")]
+    shapes: list[Shape] = [Word(_LEFT - 8, y + 14, fit(name, 22), "lb name", "end")]
     for k, chance in enumerate(chances):
         x = _LEFT + k * width + 5
         if chance is None:

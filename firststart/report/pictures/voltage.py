@@ -69,7 +69,7 @@ def _grid(scale: Scale, marks: Sequence[float], base: float) -> Iterator[Shape]:
 def _row(group: Sequence[Reading], y: float, scale: Scale, unit: str) -> list[Shape]:
     last = group[-1]
     low, high = low_in(last, unit), high_in(last, unit)
-    shapes: list[Shape] = [Word(_LEFT - 8, y + 4, fit(last.label, 18), "lb", "end")]
+    shapes: list[Shape] = [Word(_LEFT - 8, y + 4, fit(last.label, 18), "lb name", "end")]
     if low is not None or high is not None:
         x1, x2 = scale(low if low is not None else scale.low), scale(high if high is not None else scale.high)
         shapes.append(Box(x1, y - 9, x2 - x1, 18, "band"))
