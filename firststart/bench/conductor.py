@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from firststart.bench.advice import Adviser
 from firststart.bench.byear import KEEP, Beat, Overheard, beat_of, believed, with_offer
 from firststart.bench.desk import Desk
+from firststart.bench.earlier import NONE, same_as_before
 from firststart.bench.keeping import Keeper, kept_text
 from firststart.bench.questions import Telling, answered, standing, tell
 from firststart.errors import FirststartError, InputError, RecordError
@@ -253,6 +254,8 @@ class Conductor:
                 return self._submit(i.Leave())
             case "tell-crank":
                 return self._tell_on(Telling(act.told or Told()))
+            case "same":
+                return self._same(act, prompt)
             case "finish":
                 return self._finish(prompt)
             case "note":
@@ -277,6 +280,16 @@ class Conductor:
     def _noted(self, given: i.Input, said: str) -> Reply:
         self.desk.submit(given)
         return Reply((said,), self.prompt(), repeat=False)
+
+    def _same(self, act: Act, prompt: Prompt) -> Reply:
+        """What was answered here before, read back."""
+        if self._aside(prompt):
+            return Reply((NONE,), prompt, repeat=False)
+        found = same_as_before(self.desk.rules, self.desk.situation, prompt.expects)
+        found = replace(found, said=act.said, channel=act.channel)
+        if found.value is not None or found.kind == "event":
+            self.dialogue = Dialogue(pending=found)
+        return Reply((found.say,), prompt, repeat=False)
 
     def _aside(self, prompt: Prompt) -> bool:
         """Is this a question beside the work? Back and leave then lead back to the work and change nothing in it."""

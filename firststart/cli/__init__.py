@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import sys
 from collections.abc import Callable, Sequence
 from importlib import import_module
@@ -12,6 +13,7 @@ import shtab
 
 from firststart import __version__
 from firststart.cli.arguments import ADD, add_bench
+from firststart.cli.manual import PrintManual
 from firststart.errors import FirststartError
 
 _COMMANDS: dict[str, tuple[str, str, str]] = {
@@ -26,13 +28,13 @@ _COMMANDS: dict[str, tuple[str, str, str]] = {
     "tools": ("records", "what to carry to the engine for what is left", "firststart tools"),
     "next": ("records", "what is ruled out, what is left, the next check and why", "firststart next"),
     "report": ("records", "write the report of a job", "firststart report --format text"),
-    "copy": (
     "note": (
         "note",
         "keep words, a photo or a sound with a job",
         "firststart note the left tank leaks --photo tank.jpg",
     ),
     "compare": ("compare", "what changed between two jobs or two tests on one engine", "firststart compare"),
+    "copy": (
         "care",
         "copy the record, also while a bench is open, and check the copy",
         "firststart copy /media/stick/record.db",
@@ -44,6 +46,11 @@ _COMMANDS: dict[str, tuple[str, str, str]] = {
     ),
     "reckon": ("reckon", "one calculation with its formula and source", "firststart reckon battery-rest voltage=12.4V"),
     "draw": ("draw", "a procedure's machine as a picture or as SCXML", "firststart draw place --format scxml"),
+    "trouble": (
+        "trouble",
+        "what to do when it goes wrong: no sound, a locked record, a wrong unit",
+        "firststart trouble unit",
+    ),
     "voice": ("voice", "try mouth, ears and pedal, one at a time", "firststart voice"),
 }
 
@@ -80,9 +87,10 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="firststart",
         description="Guided, hands-free first start of an engine that has stood. Without a command: the bench.",
-        epilog="Example: firststart    (opens the bench: a new job, or carry on)",
+        epilog="Example: firststart    (the bench: a new job, or carry on). When it goes wrong: firststart trouble",
     )
     shtab.add_argument_to(parser, ["--print-completion"], help="print the completion script of a shell")
+    parser.add_argument("--print-manual", nargs=0, action=PrintManual, help="print the manual page, as in man -l")
     parser.add_argument("--version", action="version", version=f"firststart {__version__}")
     _shared(parser)
     add_bench(parser)
@@ -109,7 +117,11 @@ def _lazy(module: str, function: str) -> Callable[[argparse.Namespace], int]:
     """The command's function, its module imported only when the command runs."""
 
     def run(arguments: argparse.Namespace) -> int:
-        status: int = getattr(import_module(f"firststart.cli.{module}"), function)(arguments)
+        gc.disable()  # all that is imported stays: the collector of garbage need not look at it
+        command = getattr(import_module(f"firststart.cli.{module}"), function)
+        gc.freeze()
+        gc.enable()
+        status: int = command(arguments)
         return status
 
     return run

@@ -125,6 +125,10 @@ def _voice(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--language", metavar="CODE", help="the language the voice speaks, such as de")
 
 
+def _trouble(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("word", nargs="?", help="what goes wrong, such as sound or unit; none: the whole page")
+
+
 ADD: dict[str, Callable[[argparse.ArgumentParser], None]] = {
     "rehearse": _rehearse,
     "verify": _verify,
@@ -138,5 +142,6 @@ ADD: dict[str, Callable[[argparse.ArgumentParser], None]] = {
     "salvage": _salvage,
     "reckon": _reckon,
     "draw": _draw,
+    "trouble": _trouble,
     "voice": _voice,
 }

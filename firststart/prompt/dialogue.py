@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from firststart.errors import InputError
 from firststart.prompt.expect import GENERAL, NO, YES, Expectation
+from firststart.prompt.forgive import keys_line, plainer, unsure, unsure_option
 from firststart.prompt.numbers import hear_number
 from firststart.prompt.told import Told, told_crank
 from firststart.units import Measured, find_unit, from_si, parse
@@ -99,6 +100,29 @@ def _confirm(state: Dialogue, words: str, text: str, expects: Expectation, chann
 
 
 def _fresh(state: Dialogue, words: str, text: str, expects: Expectation, channel: str) -> tuple[Dialogue, Act]:
+    """What the words mean as they stand; else without what people put around an answer."""
+    after, act = _plain(state, words, text, expects, channel)
+    if act.kind != "miss":
+        return after, act
+    if unsure(words):
+        return _unsure(after, text, expects, channel)
+    fewer = plainer(words)
+    if fewer in ("", words):
+        return after, act
+    kinder, meant = _plain(state, fewer, fewer, expects, channel)
+    return (after, act) if meant.kind == "miss" else (kinder, replace(meant, said=text))
+
+
+def _unsure(after: Dialogue, text: str, expects: Expectation, channel: str) -> tuple[Dialogue, Act]:
+    """The person does not know: the answer for that where there is one, else the way on."""
+    option = unsure_option(expects)
+    if option is not None:
+        return Dialogue(), Act("event", option.event, said=text, channel=channel)
+    say = f"When you cannot tell, say leave it. {options_line(expects)}"
+    return after, Act("miss", say=say, channel=channel)
+
+
+def _plain(state: Dialogue, words: str, text: str, expects: Expectation, channel: str) -> tuple[Dialogue, Act]:
     event = _option(words, expects, channel)
     if event is not None:
         return Dialogue(), Act("event", event, said=text, channel=channel)
@@ -154,11 +178,16 @@ def _number(state: Dialogue, words: str, text: str, expects: Expectation, channe
         value, had_unit = _read(text.strip(), words, expects)
         _plausible(value, expects)
     except InputError as error:
-        return _miss(state, expects, channel, str(error))
+        return _miss(state, expects, channel, _short(error))
     if channel != VOICE and had_unit:
         return Dialogue(), Act("value", value=value, said=text, channel=channel)
     act = Act("ask", value=value, say=f"{value}. Right?", said=text, channel=channel)
     return Dialogue(pending=act), act
+
+
+def _short(error: InputError) -> str:
+    """What was wrong, without the advice behind it: what may be said follows anyway."""
+    return f"{str(error).partition(';')[0].rstrip('.')}."
 
 
 def _read(text: str, words: str, expects: Expectation) -> tuple[Measured, bool]:
@@ -187,7 +216,7 @@ def _miss(state: Dialogue, expects: Expectation, channel: str, reason: str) -> t
     elif misses == 2:
         say = options
     else:
-        say = f"{options} Or use the keys."
+        say = keys_line(expects)
     return Dialogue(misses=misses), Act("miss", say=say, channel=channel)
 
 

@@ -6,12 +6,14 @@ from dataclasses import dataclass
 
 GENERAL: dict[str, tuple[str, ...]] = {
     "stop": ("stop", "stop stop", "stop now", "emergency", "halt"),
-    "back": ("go back", "back", "one back", "undo"),
-    "repeat": ("say again", "repeat", "again", "pardon", "what"),
+    "back": ("go back", "back", "one back", "undo", "go back one"),
+    "repeat": ("say again", "repeat", "again", "pardon", "what", "say it again", "say that again", "come again"),
     "why": ("why", "tell me why", "what for"),
     "help": ("help me", "help", "options", "what can i say"),
-    "status": ("status", "what is left", "what's left", "whats left", "where are we"),
-    "how-long": ("how long", "how much longer"),
+    "status": ("status", "what is left", "what's left", "whats left", "where are we", "what is left to do",
+               "what remains"),
+    "how-long": ("how long", "how much longer", "how long is left", "how long does it take", "how long will it take"),
+    "same": ("same as before", "the same as before", "as before", "same again", "the same"),
     "leave": ("leave it", "skip", "skip this", "leave this", "later"),
     "note": ("note", "take a note"),
     "tell-crank": ("tell crank", "tell cranking", "i cranked it"),

@@ -1,0 +1,50 @@
+"""Words that forgive: what people put around an answer, and the many ways to say that one does not know. Pure.
+
+Nothing here is used by the ears: they hear closed phrases only. It is for what is typed, and for what a person says in
+more words than were asked for.
+"""
+
+from __future__ import annotations
+
+import re
+
+from firststart.prompt.expect import Expectation, Option
+
+UNSURE = frozenset({
+    "don't know", "dont know", "do not know", "dunno", "no idea", "not sure", "unsure", "no clue", "can't tell",
+    "cannot tell", "can't say", "cannot say", "hard to say", "i wish i knew", "who knows", "not known", "unknown",
+})  # fmt: skip
+"""Ways to say that one does not know."""
+
+_BEFORE = re.compile(
+    r"^(?:(?:um+|uh+|er+|well|so|ah|oh|ok|okay|please|i think|i guess|i believe|i would say|i'd say|i am|i'm|i|"
+    r"it's|its|it is|it was|that's|that is|there is|there are|must be|maybe|perhaps|probably|about|around|roughly|"
+    r"nearly|almost|some|just|the|a|an|honestly|sorry)\s+)+(?=\S)"
+)
+_AFTER = re.compile(r"(?<=\S)(?:\s+(?:please|i think|i guess|maybe|or so|thanks|thank you|now|then|really|for me|sorry))+$")
+
+
+def plainer(words: str) -> str:
+    """`words` (in small letters) without what people put before and after an answer."""
+    return _AFTER.sub("", _BEFORE.sub("", words)).strip()
+
+
+def unsure(words: str) -> bool:
+    """Do these words say that the person does not know?"""
+    return words in UNSURE or plainer(words) in UNSURE
+
+
+def unsure_option(expects: Expectation) -> Option | None:
+    """The answer that means not knowing, where there is one."""
+    return next((o for o in expects.options if any(p in UNSURE for p in o.phrases)), None)
+
+
+def keys_line(expects: Expectation) -> str:
+    """Which keys give the answers, in one sentence."""
+    if expects.kind == "measure":
+        return "Use the keys: type the number and press enter."
+    if expects.kind in ("action", "turning"):
+        return "Use the keys: press enter."
+    if expects.kind == "crank":
+        return "Use the keys: type go and press enter."
+    return "Use the keys: type the number of the answer and press enter."
