@@ -44,7 +44,12 @@ def _rehearse(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--many", type=int, metavar="N", help="play N random engines and print the table of the study")
     parser.add_argument("--against", action="store_true", help="with --many: beside plain lists of checks")
     parser.add_argument("--study", type=Path, metavar="FILE", help="with --many: where its rows are kept")
-    parser.add_argument("--json", action="store_true", help="with --many: the rows as JSON")
+    parser.add_argument("--json", action="store_true", help="with --many or --compare-book: as JSON")
+    parser.add_argument("--plot", type=Path, metavar="FILE", help="with --many: draw the figures, as SVG")
+    parser.add_argument(
+        "--compare-book", type=int, metavar="N",
+        help="list where physics and the book of suspects differ, by N engines of each suspect",
+    )
 
 
 def _verify(parser: argparse.ArgumentParser) -> None:

@@ -37,6 +37,10 @@ def run_rehearse(arguments: argparse.Namespace) -> int:
         from firststart.cli.study import run_study
 
         return run_study(arguments, folder)
+    if arguments.compare_book is not None:
+        from firststart.cli.study import run_compare
+
+        return run_compare(arguments, folder)
     kit = load_kit(folder)
     rules = load_rules(arguments)
     adviser = Adviser(rules, book_of(rules.library))

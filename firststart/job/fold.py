@@ -48,7 +48,7 @@ def replace(value: _V, **change: Any) -> _V:
     known = len(fields)
     fields.update(change)
     if len(fields) != known:
-        raise TypeError(f"{type(value).__name__} has no field {', '.join(set(change) - set(vars(value)))}")
+        raise TypeError(*change.keys() - vars(value).keys())
     return copy
 
 

@@ -81,6 +81,27 @@ def _one(rng: random.Random, seed: int, conditions: Conditions, faults: int | No
     return Scenario(title=f"Random engine {seed}", given=given, when=when)
 
 
+def draw_having(seed: int, conditions: Conditions, name: str | None, tries: int = 400) -> Scenario | None:
+    """A random prepared engine that has this one condition and does not start for it; a sound one for None.
+
+    None when no engine drawn in so many tries fits.
+    """
+    rng = random.Random(f"having {name} {seed}")
+    for _ in range(tries):
+        profile = _profile(rng)
+        hidden: tuple[Hidden, ...] = ()
+        if name is not None:
+            body = profile_of(profile)
+            if name not in conditions.fitting(body):
+                continue
+            hidden = (_placed(rng, name, conditions[name], body.cylinders or 1),)
+            if not _stops(profile, hidden, conditions, seed):
+                continue
+        return Scenario(title=f"Engine {seed}", given=Given(engine=f"engine {seed}", profile=profile, hidden=hidden,
+                                                            prepared=True))  # fmt: skip
+    return None
+
+
 def _profile(rng: random.Random) -> dict[str, str]:
     sort = dict(rng.choice(SORTS))
     counts, (low, high) = SIZES[sort["kind"]]

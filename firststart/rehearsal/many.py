@@ -19,25 +19,30 @@ from firststart.procedure.catalogue import load_library
 from firststart.rehearsal.baselines import advisers
 from firststart.rehearsal.draw import draw
 from firststart.rehearsal.kit import Kit, load_kit
+from firststart.rehearsal.permitcheck import unpermitted
 from firststart.rehearsal.play import play
 from firststart.rehearsal.quick import quick
 from firststart.rehearsal.study import Row, make_row, row_of
+from firststart.rehearsal.studytable import SOUND, TOOL
 
-POLICIES = ("firststart", "file order", "cheapest first", "odds a minute", "printed list")
+POLICIES = (TOOL, "file order", "cheapest first", "printed by odds", "printed by bits", "odds anew")
 _AHEAD = 4  # jobs waiting for each core, so that none stands idle
 
 
 @dataclass(frozen=True)
 class Plan:
-    """What to study: engines `first` to `first + count - 1`, led by each of `policies`."""
+    """What to study: engines `first` to `first + count - 1`, led by each of `policies`; and `sound` sound ones,
+    led by the tool through all the work from the beginning."""
 
     count: int
     first: int = 0
     faults: int | None = None
-    policies: tuple[str, ...] = ("firststart",)
+    policies: tuple[str, ...] = (TOOL,)
+    sound: int = 0
 
     def jobs(self) -> tuple[tuple[str, int], ...]:
-        return tuple((policy, n) for n in range(self.first, self.first + self.count) for policy in self.policies)
+        led = tuple((policy, n) for n in range(self.first, self.first + self.count) for policy in self.policies)
+        return led + tuple((SOUND, n) for n in range(self.first, self.first + self.sound))
 
 
 @dataclass(frozen=True)
@@ -54,15 +59,20 @@ class World:
         library = load_library(procedures)
         rules = Rules(quick(make_rules(library).library))
         book = book_of(library)
-        makers = advisers(rules, book) if book is not None else {"firststart": lambda: Adviser(rules, None)}
+        makers = advisers(rules, book) if book is not None else {TOOL: lambda: Adviser(rules, None)}
         return cls(rules, load_kit(scenarios), makers)
 
     def job(self, policy: str, index: int, faults: int | None) -> Row:
         """One random engine, led by one policy."""
-        scenario = draw(index, self.kit.conditions, faults)
+        sound = policy == SOUND
+        scenario = draw(index, self.kit.conditions, 0 if sound else faults, prepared=not sound)
+        if sound:  # led through with care: what a hurried person misjudges says little of the tool
+            scenario = scenario.model_copy(update={"when": scenario.when.model_copy(update={"person": "patient"})})
+        adviser = self.makers[TOOL if sound else policy]()
         began = time.process_time()
-        played = play(self.rules, scenario, self.kit, seed=index, adviser=self.makers[policy](), talk=False)
-        return make_row(policy, index, scenario, played, time.process_time() - began)
+        played = play(self.rules, scenario, self.kit, seed=index, adviser=adviser, talk=False)
+        cpu = time.process_time() - began
+        return make_row(policy, index, scenario, played, len(unpermitted(self.rules, played.facts)), cpu)
 
 
 _worlds: dict[tuple[Path, Path], World] = {}  # one for each process of a pool; filled by its initialiser alone

@@ -64,7 +64,8 @@ def _drop(part: str) -> Read:
 
 
 def _feed_drop(s: Sight, _c: int | None) -> float:
-    return max(0.0, rest_volts(s.parts, s.body) - coil_volts(s.parts, s.body, s.turning()))
+    """From the live post to the starter's terminal: its clamp, half of both, and the starter's switch."""
+    return s.turning().amps * (s.parts("terminals.ohm") / 2 + s.parts("relay.ohm"))
 
 
 def _points_drop(s: Sight, _c: int | None) -> float:

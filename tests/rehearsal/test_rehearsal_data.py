@@ -4,15 +4,20 @@ import pytest
 from rehearsal_engines import engine
 from rehearsal_world import world
 
+from firststart.bench.shop import book_of
+from firststart.diagnosis.workings import procedure_for_fix
+from firststart.job.situation import Situation
 from firststart.procedure.model import Step
 from firststart.prompt.expect import Option
 from firststart.rehearsal.answers import ANSWERS
 from firststart.rehearsal.doing import DOINGS
+from firststart.rehearsal.draw import SORTS
 from firststart.rehearsal.engine import LOOKS
 from firststart.rehearsal.parts import EACH_CYLINDER, PARTS
 from firststart.rehearsal.person import SHELF
 from firststart.rehearsal.readings import READINGS
-from firststart.rehearsal.which import fitting
+from firststart.rehearsal.scenario import profile_of
+from firststart.rehearsal.which import branches, by_words, fitting
 
 
 def steps() -> list[tuple[str, str, Step]]:
@@ -112,3 +117,28 @@ EXCEPTIONS = {
     ("crankcase-leak", "falls-joint"),
     ("starter-check", "motor-tells"),  # asked only of a motor that stands still
 }
+
+
+def test_the_words_of_an_advice_lead_to_no_other_repair() -> None:
+    """Where work asks what is to be put right, the suspect's own name never fits another answer better."""
+    rules = world().rules
+    book = book_of(rules.library)
+    assert book is not None  # the library that ships has one
+    astray = set()
+    for sort in SORTS:
+        situation = Situation(profile=profile_of({**sort, "cylinders": "2"}))
+        fitting_work = {p.id: p for p in rules.library.applicable(rules.words(situation))}
+        for suspect in book.suspects.values():
+            work = procedure_for_fix(book, suspect.id, fitting_work)
+            table = rules.table(work, situation) if work in fitting_work else None
+            for state in table.states.values() if table else ():
+                if state.step is None or not state.step.choices or state.step.observe:
+                    continue
+                found = branches(table, state.name)
+                right = {event for event, repairs in found.items() if suspect.id in repairs}
+                options = (Option(e, p) for e, p in state.step.choices.items() if found.get(e))
+                taken = by_words(f"Mend {suspect.name}", options)
+                if right and taken is not None and taken.event not in right:
+                    astray.add((suspect.id, work, taken.event))
+
+    assert astray == set()

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given, settings
@@ -9,23 +10,18 @@ from hypothesis import strategies as st
 from rehearsal_world import PROCEDURES, SCENARIOS, played_once, scenario, world
 from scipy.stats import binomtest
 
+from firststart.bench.shop import book_of
+from firststart.rehearsal.belief import network_of
 from firststart.rehearsal.draw import chance, draw
 from firststart.rehearsal.engine import VirtualEngine
+from firststart.rehearsal.figures import bootstrap, bootstrap_ratio, quantile, wilson
 from firststart.rehearsal.many import Plan, read_rows, study
-from firststart.rehearsal.study import (
-    Row,
-    bootstrap,
-    figures,
-    make_row,
-    overhead,
-    paired,
-    quantile,
-    row_of,
-    table,
-    wilson,
-)
+from firststart.rehearsal.optimum import Cut, cost, cut, optimum, ratios
+from firststart.rehearsal.study import Row, condemned, make_row, overhead, row_of
+from firststart.rehearsal.studyplot import picture
+from firststart.rehearsal.studytable import CONDEMNED_RATE, SOUND, compared, figures, reckon, table
 
-ROW = Row("firststart", 3, "car", "patient", 2, "goal", True, 2, 0, 30, 200.0, 90.5, 41.0, 55.0, 0.8)
+ROW = Row("firststart", 3, "car", "patient", 2, "goal", True, 2, 0, 0, 0, 30, 200.0, 90.5, 41.0, 55.0, 0.8)
 
 
 @pytest.mark.parametrize("faults", [0, 1, 2, 3, 4])
@@ -85,25 +81,85 @@ def test_a_row_comes_back_from_its_line() -> None:
         row_of(ROW.line()[:-5])
 
 
-def test_figures_and_tables_reckon_what_they_say() -> None:
-    """Shares, means and paired differences on a handful of rows done by hand."""
+def test_figures_and_comparisons_reckon_what_they_say() -> None:
+    """Shares, means, paired differences and ratios on a handful of rows done by hand."""
     rows = [replace(ROW, index=n, overhead=float(10 * n), runs=n != 1) for n in range(4)]
-    theirs = {n: replace(r, policy="file order", overhead=r.overhead + 6) for n, r in enumerate(rows)}
-    found = figures(rows)
+    theirs = [replace(r, policy="file order", overhead=r.overhead + 6, wrong=1) for r in rows]
+    found, against = figures(rows), compared(rows, theirs)
 
-    assert (found.jobs, found.started, found.overhead, found.overhead_95) == (4, 0.75, 15.0, 30.0)
-    assert paired(dict(enumerate(rows)), theirs)[0] == 6.0
+    assert (found.jobs, found.started, found.found, found.overhead, found.overhead_95) == (4, 0.75, 1.0, 15.0, 30.0)
+    assert against is not None
+    assert (against.overhead, against.overhead_between, against.wrong) == (6.0, (6.0, 6.0), 1.0)
+    assert against.ratio == pytest.approx(60 / 84)
+    assert against.ahead
+    assert not against.more_wrong
     assert quantile([30.0, 10.0, 20.0], 0.5) == 20.0
-    assert "+6.0 minutes against firststart" in table([*rows, *theirs.values()])
+    assert compared(rows, []) is None
+
+
+def test_a_study_that_is_not_ahead_says_so() -> None:
+    """More overhead and wrong calls than a list, a crank without permit, and condemned sound engines are told."""
+    worse = [replace(ROW, index=n, overhead=50.0 + n, wrong=2, unpermitted=n == 0) for n in range(8)]
+    better = [replace(r, policy="printed by bits", overhead=20.0, wrong=0, unpermitted=0) for r in worse]
+    guilty = [replace(ROW, policy=SOUND, index=n, faults=0, condemned=1) for n in range(8)]
+    result = reckon([*worse, *better, *guilty])
+    text = table(result)
+
+    assert "firststart not shown to be ahead" in text
+    assert "firststart has more" in text
+    assert "Cranks without a permit: 1 in 24 jobs." in text
+    assert f"at most {CONDEMNED_RATE:.0%}: not shown to be kept" in text
+    assert result.sound is not None
+    assert not result.sound.kept
+
+
+def test_a_study_is_drawn_with_every_policy_and_interval() -> None:
+    """The picture is well-formed SVG that names each policy and kind, a dot and a bar for each."""
+    rows = [replace(ROW, index=n, overhead=float(10 * n)) for n in range(4)]
+    svg = ElementTree.fromstring(picture(reckon([*rows, *(replace(r, policy="file order") for r in rows)])))
+    words = {e.text for e in svg.iter("{http://www.w3.org/2000/svg}text")}
+
+    assert {"firststart", "file order", "car", "2"} <= words
+    assert len(list(svg.iter("{http://www.w3.org/2000/svg}circle"))) == 6
+
+
+def test_the_optimum_of_a_case_done_by_hand() -> None:
+    """Two sets alike in chance: a sure check of 5 minutes beats a blind call of 60; one of 100 minutes does not."""
+    cheap = Cut((0.5, 0.5), ((1.0, 0.0),), (5.0,))
+
+    assert optimum(cheap) == 5.0
+    assert optimum(replace(cheap, minutes=(100.0,))) == 60.0
+    assert cost(cheap, lambda *_: 0.0) == 5.0
+
+
+def test_no_policy_beats_the_optimum_and_the_tool_comes_near_it() -> None:
+    """On small cuts of the book every policy costs at least the optimum, and the tool at most 1.05 of it."""
+    here = world()
+    book = book_of(here.rules.library)
+    assert book is not None  # the library that ships has one
+    engines = [draw(n, here.kit.conditions) for n in range(60, 64)]
+    cases = [cut(network_of(here.rules, book, e), n, checks=5) for n, e in enumerate(engines)]
+    found = {r.policy: r.ratio for r in ratios([c for c in cases if c is not None])}
+
+    assert all(ratio >= 1 - 1e-9 for ratio in found.values())
+    assert found["firststart"] <= 1.05
+
+
+def test_the_ratio_of_means_lies_in_its_interval() -> None:
+    """Paired draws: equal rows have exactly the ratio of their scale."""
+    low, high = bootstrap_ratio([2.0, 4.0, 6.0], [1.0, 2.0, 3.0])
+
+    assert (low, high) == pytest.approx((2.0, 2.0))
 
 
 def test_overhead_leaves_out_what_had_to_be_mended_anyway() -> None:
     """The minutes from the first failed try on are more than the overhead by the repair of the true fault."""
     play = played_once("car-neutral-switch")
-    row = make_row("firststart", 1, scenario("car-neutral-switch"), play, 0.5)
+    row = make_row("firststart", 1, scenario("car-neutral-switch"), play, 0, 0.5)
 
     assert 0 < overhead(play) < play.minutes
-    assert (row.faults, row.found, row.runs) == (1, 1, True)
+    assert (row.faults, row.found, row.runs, row.condemned) == (1, 1, True, 0)
+    assert condemned(play.facts) != ()
 
 
 def test_a_study_goes_on_where_it_stopped(tmp_path_factory: pytest.TempPathFactory) -> None:
