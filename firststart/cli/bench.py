@@ -74,7 +74,7 @@ def _work(
         try:
             adviser = Adviser(desk.rules, lambda: book_of(desk.rules.library))
             keeper = open_keeper(arguments)
-            notes = Notes(ears, mouth.busy, keeper, alone=not arguments.no_ears)
+            notes = Notes(ears, mouth.busy, keeper, alone=not arguments.no_ears, english=tongue.english)
             ahead = fetch_ahead(desk.rules)
             with interrupts() as pressed:
                 Bench(desk, stage, mouth, ears, adviser, pressed, tongue.language, notes).run()
@@ -202,12 +202,13 @@ class Bench:
 
     def _spoken(self, event: Event) -> Reply | None:
         """A note is being spoken: "stop" is obeyed; the person's silence, a key or the pedal ends it."""
-        if event.kind in ("heard", "typed") and event.text.strip().lower() in STOP_ONLY.phrases:
+        words = self.notes.english(event.text)
+        if event.kind in ("heard", "typed") and words in STOP_ONLY.phrases:
             self.notes.drop()
             return self.conductor.stop(event.channel)
         if event.kind == "heard":
             return None
-        found = self.notes.end(event.text if event.kind == "typed" else "")
+        found = self.notes.end(words if event.kind == "typed" else "")
         if isinstance(found, str):
             return Reply((found,), self.conductor.prompt(), repeat=False)
         return self.conductor.keep(found)

@@ -55,12 +55,22 @@ def _decoded(data: bytes) -> tuple[bytes, int]:
 
 
 class Notes:
-    """Records spoken notes. `alone`: open a microphone for the note when the ears have none."""
+    """Records spoken notes. `alone`: open a microphone for the note when the ears have none.
 
-    def __init__(self, ears: Ears, busy: Callable[[], bool], keeper: Keeper | None, *, alone: bool) -> None:
-        self._ears, self._busy, self.keeper, self._alone = ears, busy, keeper, alone
+    `english` puts what was typed, and means one of some phrases, into English.
+    """
+
+    def __init__(
+        self, ears: Ears, busy: Callable[[], bool], keeper: Keeper | None, *, alone: bool,
+        english: Callable[..., str] | None = None,
+    ) -> None:  # fmt: skip
+        self._ears, self._busy, self.keeper, self._alone, self._english = ears, busy, keeper, alone, english
         self._tape: Tape | None = None
         self._recorder: Recorder | None = None
+
+    def english(self, typed: str) -> str:
+        """What was typed or heard while a note is spoken, in English and plain."""
+        return (typed if self._english is None else self._english(typed, *_DROP)).strip().lower()
 
     @property
     def running(self) -> bool:
@@ -105,7 +115,7 @@ class Notes:
         """
         tape = self._tape
         self.drop()
-        if tape is None or typed.strip().lower() in _DROP:
+        if tape is None or typed in _DROP:
             return DROPPED
         if self.keeper is None or not tape.spoken:
             return NONE_KEPT

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import sys
 import threading
+from argparse import Namespace
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from firststart.bench.desk import Desk, open_job
 from firststart.bench.keeping import Keeper
 from firststart.cli.bench import Bench
 from firststart.cli.noting import SPEAK, Notes
+from firststart.cli.tongue import Tongue, load_language
 from firststart.clock import SimulatedClock
 from firststart.devices.ears import DeafEars, Ears, ScriptedEars
 from firststart.devices.endpoint import BLOCK, Block
@@ -157,13 +159,14 @@ class Scene:
         return said
 
 
-def scene(rules: Rules, ears: Ears) -> Scene:
+def scene(rules: Rules, ears: Ears, tongue: Tongue | None = None) -> Scene:
     screen = io.StringIO()
     keeper = Keeper(MemoryDrawer(), lambda data: (data, 16_000), Path())
     mouth = SilentMouth()
-    notes = Notes(ears, mouth.busy, keeper, alone=False)
+    notes = Notes(ears, mouth.busy, keeper, alone=False, english=tongue.english if tongue else None)
     stage = PlainStage(io.StringIO(), screen)
-    bench = Bench(desk_of(rules), stage, mouth, ears, Adviser(rules, None), threading.Event(), notes=notes)
+    language = tongue.language if tongue else None
+    bench = Bench(desk_of(rules), stage, mouth, ears, Adviser(rules, None), threading.Event(), language, notes)
     return Scene(bench, screen)
 
 
@@ -259,3 +262,13 @@ def test_a_tape_ends_by_itself(chance: float | None) -> None:
         [silent.seconds, talked.seconds, endless.seconds], abs=0.2
     )
     assert len(talked.samples()) / 2 / talked.rate == pytest.approx(65 * SECONDS + 0.5, abs=0.1)
+
+
+@pytest.mark.parametrize(("typed", "stops", "keeps"), [("Stopp", True, False), ("egal", False, False), ("", False, True)])
+def test_a_note_is_ended_in_the_persons_language(typed: str, stops: bool, keeps: bool, rules: Rules) -> None:
+    """In German too "stop" stops, "never mind" drops, and enter keeps."""
+    language = load_language(Namespace(procedures=None, home=Path("nowhere")), "de")
+    here = scene(rules, ScriptedEars([], SAID), Tongue(language))
+    here.happens(Event("typed", "Notiz"), Event("typed", typed))
+
+    assert (stops, keeps) == (here.bench.desk.situation.stopped, bool(kept(here.bench.desk)))

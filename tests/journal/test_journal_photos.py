@@ -193,7 +193,7 @@ def test_what_changed_on_the_disk_is_told_and_mended_by_the_same_photo(tmp_path:
         drawer.get(PHOTO[0])
     drawer.put(*PHOTO)
     assert PHOTO[1] == drawer.get(PHOTO[0])
-    assert [PHOTO[0].file] == os.listdir(path.parent)
+    assert [PHOTO[0].file] == [p.name for p in path.parent.iterdir()]
 
 
 @pytest.mark.skipif(os.name != "posix", reason="file rights are posix")

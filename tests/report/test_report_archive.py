@@ -164,7 +164,7 @@ PATHS = (
 
 @pytest.mark.parametrize("name", PATHS, ids=lambda n: ascii(n)[:30])
 def test_an_archive_with_a_name_of_its_own_is_refused(name: str, whole: bytes) -> None:
-    """Up, away, another drive, another host, a name that only looks right: one sentence that shows it, nothing taken."""
+    """Up, away, another drive, another host, a name that only looks right: one sentence, nothing taken."""
     with pytest.raises(InputError, match="no archive of a job does") as caught:
         from_archive(Trick(_files(whole), more=[(name, b"x")]).made())
 
