@@ -31,7 +31,13 @@ Words = Callable[[str], str]
 
 GOES_ON = "the bench goes on by screen and keys"
 
+LATE = 0.8
+"""Seconds that making the sound of a prompt may take before the person is told; a usual one takes 0.01."""
+
 _FAILURES = 3  # utterances lost in a row before the mouth gives up
+_WELL = 10  # prompts made in a row after which a voice that was late is told of again
+_LOOK = 0.1  # seconds between looks at what is late
+_MUTE = "The loudspeaker no longer answers"
 
 
 class Mouth(Protocol):
@@ -96,18 +102,21 @@ class SilentMouth:
 
 
 class SpeakingMouth:
-    """A mouth with a voice. One thread makes the sounds; the sink plays them."""
+    """A mouth with a voice. One thread makes the sounds, the sink plays them, and another thread watches both."""
 
-    def __init__(self, synth: Synth, sink: Sink, notice: Notice, words: Words = spoken) -> None:
-        self._synth, self._sink, self._notice, self._words = synth, sink, notice, words
+    def __init__(self, synth: Synth, sink: Sink, notice: Notice, words: Words = spoken, late: float = LATE) -> None:
+        self._synth, self._sink, self._notice, self._words, self._late = synth, sink, notice, words, late
         self._waiting: deque[str | Tone] = deque()
         self._ahead: deque[str] = deque()
         self._change = threading.Condition()
         self._turn = 0  # grows when all said so far is to be forgotten
         self._making = self._off = self._closed = False
-        self._failures = 0
+        self._failures = self._well = 0
+        self._began: float | None = None  # when making the sound at hand began
+        self._told = self._look = False
         self._thread = threading.Thread(target=self._work, name="mouth", daemon=True)
         self._thread.start()
+        threading.Thread(target=self._watch, name="mouth watch", daemon=True).start()
 
     def say(self, text: str, *, priority: bool = False) -> None:
         words = self._words(_printable(text))
@@ -170,27 +179,61 @@ class SpeakingMouth:
                 if sound is not None and turn == self._turn and not self._closed:
                     self._sink.play(sound, item if isinstance(item, str) else item.value)
                 self._making = False
-            if not self._sink.working():
-                self._give_up("The loudspeaker no longer answers")
+            self._look_at_sink()
+
+    def _look_at_sink(self) -> None:
+        if not self._sink.working():
+            self._give_up(_MUTE)
+        elif self._told and self._sink.answers() and not self._failures:
+            self._well += 1
+
+    def _watch(self) -> None:
+        """Tell the person at once of a voice or a loudspeaker that does not answer, while the other thread waits."""
+        while not self._off:
+            time.sleep(_LOOK)
+            began = self._began
+            if began is not None and time.monotonic() - began > self._late:
+                self._tell("The voice does not answer")
+            if not self._sink.answers():
+                self._tell(_MUTE)
+                with self._change:
+                    self._look = True
+                    self._change.notify_all()
+
+    def _tell(self, why: str) -> None:
+        """Once, and again only after all was well for a while."""
+        if self._told and self._well < _WELL:
+            self._well = 0
+            return
+        with self._change:
+            if self._off:
+                return
+            self._told, self._well = True, 0
+        self._notice(f"{why}; {GOES_ON}.")
 
     def _next(self) -> tuple[str | Tone, int] | None:
         """The next thing to say, with the turn it belongs to; None when closed. Prepares ahead while idle."""
         while True:
             with self._change:
-                while not (self._waiting or self._ahead or self._off):
+                while not (self._waiting or self._ahead or self._off or self._look):
                     self._change.wait()
+                look, self._look = self._look, False
                 if self._off:
                     self._making = False
                     return None
-                if self._waiting:
+                if self._waiting and not look:
                     self._making = True
                     return self._waiting.popleft(), self._turn
-                ahead = self._ahead.popleft()
-            self._make(ahead)
+                ahead = None if look else self._ahead.popleft()
+            if ahead is None:
+                self._look_at_sink()
+            else:
+                self._make(ahead)
 
     def _make(self, item: str | Tone) -> Sound | None:
         if isinstance(item, Tone):
             return tone(item)
+        self._began = time.monotonic()
         try:
             sound = self._synth.speech(item)
         except VoiceError as error:
@@ -198,6 +241,8 @@ class SpeakingMouth:
             if self._failures >= _FAILURES:
                 self._give_up(f"The voice stopped working ({error})")
             return None
+        finally:
+            self._began = None
         self._failures = 0
         return sound
 
@@ -208,7 +253,8 @@ class SpeakingMouth:
             self._off = True
             self._waiting.clear()
         self._sink.clear()
-        self._notice(f"{why}; {GOES_ON}.")
+        if not self._told:
+            self._notice(f"{why}; {GOES_ON}.")
 
 
 class FolderSink:
@@ -238,6 +284,9 @@ class FolderSink:
 
     def busy(self) -> bool:
         return False
+
+    def answers(self) -> bool:
+        return True
 
     def working(self) -> bool:
         return self._works

@@ -20,6 +20,7 @@ BUFFER_MS = 20
 """Length of the device's buffer, milliseconds: what starting and stopping cost."""
 
 _TAIL = 0.06  # seconds from the last sample handed over to the last one heard, with a margin
+_SILENT = 0.6  # seconds without a call while something waits, after which the person is told
 _STALLED = 1.5  # seconds without a call from the device: it was pulled out, or its server died
 _FIRST = 4.0  # more seconds for the first call after opening, which some systems take long for
 
@@ -40,6 +41,10 @@ class Sink(Protocol):
 
     def busy(self) -> bool:
         """Whether something can still be heard."""
+        ...
+
+    def answers(self) -> bool:
+        """Whether what waits is being taken. Never waits, never mends anything."""
         ...
 
     def working(self) -> bool:
@@ -77,6 +82,9 @@ class Player:
 
     def busy(self) -> bool:
         return self._alive() and (bool(self._waiting) or time.monotonic() - self._last_sound < _TAIL)
+
+    def answers(self) -> bool:
+        return not self._waiting or (self._device is not None and time.monotonic() - self._last_call < _SILENT)
 
     def working(self) -> bool:
         """Whether the loudspeaker still takes sounds; a device that stopped asking for them is opened anew, once."""

@@ -6,6 +6,7 @@ import os
 import signal
 import sys
 import threading
+import time
 from array import array
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -14,7 +15,7 @@ import pytest
 from devices_voice_helpers import GOOD_ANSWER, fake_child, lines, until
 
 from firststart.devices import mouth as mouth_module
-from firststart.devices.mouth import FolderSink, Mouth, SilentMouth, SpeakingMouth, open_mouth, say_to
+from firststart.devices.mouth import LATE, FolderSink, Mouth, SilentMouth, SpeakingMouth, open_mouth, say_to
 from firststart.devices.sound import Sound, read_sound_file
 from firststart.devices.soundcard import DeviceError
 from firststart.devices.synth import Synth, VoiceError, VoiceOptions
@@ -32,7 +33,7 @@ class RecordingSink:
     def __init__(self) -> None:
         self.played: list[str] = []
         self.playing: list[str] = []
-        self.works = True
+        self.works = self.takes = True
         self.closed = False
 
     def play(self, sound: Sound, label: str) -> None:
@@ -45,6 +46,9 @@ class RecordingSink:
 
     def busy(self) -> bool:
         return bool(self.playing)
+
+    def answers(self) -> bool:
+        return self.takes or not self.playing
 
     def working(self) -> bool:
         return self.works
@@ -246,10 +250,12 @@ def speaking(tmp_path: Path) -> Iterator[MakeSpeaking]:
     """Speaking mouths with a fake child and a recording loudspeaker, closed when the test ends."""
     made: list[SpeakingMouth] = []
 
-    def make(on_request: str = GOOD_ANSWER, watchdog: float = 2.0) -> tuple[SpeakingMouth, RecordingSink, list[str]]:
+    def make(
+        on_request: str = GOOD_ANSWER, watchdog: float = 2.0, late: float = 30.0
+    ) -> tuple[SpeakingMouth, RecordingSink, list[str]]:
         sink, notices = RecordingSink(), []
         synth = Synth(VoiceOptions(), command=fake_child(tmp_path, on_request), watchdog=watchdog)
-        made.append(SpeakingMouth(synth, sink, notices.append))
+        made.append(SpeakingMouth(synth, sink, notices.append, late=late))
         return made[-1], sink, notices
 
     yield make
@@ -334,6 +340,35 @@ def test_a_loudspeaker_that_dies_silences_the_mouth_with_one_sentence(
     assert until(lambda: bool(notices))
     assert notices == ["The loudspeaker no longer answers; the bench goes on by screen and keys."]
     assert not mouth.busy()
+
+
+def test_a_voice_that_hangs_is_told_within_a_second_and_once(speaking: MakeSpeaking) -> None:
+    """While the watchdog still waits the person knows; the prompts after it, and the end of the voice, tell no more."""
+    mouth, _, notices = speaking(HANG, watchdog=1.2, late=LATE)
+    began = time.monotonic()
+    mouth.say("one")
+
+    assert until(lambda: bool(notices))
+    assert time.monotonic() - began < 2.0, "on a busy machine; by its own clock under one"
+    assert notices == ["The voice does not answer; the bench goes on by screen and keys."]
+    mouth.say("two")
+    assert not until(lambda: len(notices) > 1, 1.5)
+
+
+def test_a_loudspeaker_pulled_out_in_the_middle_is_told_at_once(speaking: MakeSpeaking) -> None:
+    """What waits is not taken any more: it is told without another prompt, once, also when the device is given up."""
+    mouth, sink, notices = speaking()
+    mouth.say("a long story")
+    assert until(lambda: bool(sink.playing))
+    sink.takes = False
+    began = time.monotonic()
+
+    assert until(lambda: bool(notices))
+    assert time.monotonic() - began < 1.0
+    assert notices == ["The loudspeaker no longer answers; the bench goes on by screen and keys."]
+    sink.works = False
+    assert until(lambda: not mouth.busy())
+    assert 1 == len(notices)
 
 
 def test_waiting_ends_in_time(speaking: MakeSpeaking) -> None:
