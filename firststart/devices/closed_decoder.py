@@ -6,7 +6,7 @@ the list, something else was said; `zones` weighs that.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -45,6 +45,20 @@ class Readings:
     found: tuple[Reading, ...]
     free: str
     free_score: float
+
+
+def merged(one: Readings, other: Readings) -> Readings:
+    """Two hearings of the same sound as one: the mean of the log probabilities; what one of them lacks counts as
+    unlikely there as the least likely thing it has."""
+    both = {reading.text: reading for reading in (*other.found, *one.found)}
+    scores = [{reading.text: reading.score for reading in each.found} for each in (one, other)]
+    least = [min(each.values(), default=-_HOPELESS) for each in scores]
+    mean = [
+        replace(reading, score=sum(each.get(text, low) for each, low in zip(scores, least, strict=True)) / 2)
+        for text, reading in both.items()
+    ]
+    ranked = tuple(sorted(mean, key=lambda reading: -reading.score))
+    return Readings(ranked, one.free, (one.free_score + other.free_score) / 2)
 
 
 def _value(text: str) -> float:

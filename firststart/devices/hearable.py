@@ -34,6 +34,7 @@ SAFETY = frozenset({"stop"})
 
 _COUNT = (*UNITS_OF_TEN[1:], *TEENS)  # seconds that are counted aloud; no starter may turn longer than these
 _YES, _NO = ("yes", "that is right", "correct"), ("no", "that is wrong", "not right")
+_AT_ANY_TIME = ("yes", "correct")  # "that is right" is said in any talk, so it counts only when something is asked back
 
 
 def hearable(
@@ -85,7 +86,7 @@ def _yes_and_no(events: set[str], confirming: bool | None) -> dict[str, str]:
     yes, no = dict.fromkeys(_YES, "yes"), dict.fromkeys(_NO, "no")
     if confirming is not False or "no" in events:
         return yes | no
-    return dict.fromkeys(_YES, "done") if "done" in events else {}
+    return dict.fromkeys(_AT_ANY_TIME, "done") if "done" in events else {}
 
 
 def _speakable(phrase: str) -> bool:

@@ -13,7 +13,7 @@ from typing import Any, Protocol
 import numpy as np
 
 from firststart.devices.capture import Microphone
-from firststart.devices.closed_decoder import Readings, decode
+from firststart.devices.closed_decoder import Readings, decode, merged
 from firststart.devices.closed_grammar import ClosedGrammar
 from firststart.devices.ears import GOES_ON, NUMBER, EarOptions, Heard, Levels, Vocabulary, Zone
 from firststart.devices.endpoint import HOLD, SECONDS, Block, Endpointer, Mark, Patience, Stretch
@@ -22,7 +22,7 @@ from firststart.devices.overhear import Overhearing
 from firststart.devices.tape import Tape
 from firststart.devices.tries import Tries, Try
 from firststart.devices.trouble import Trouble
-from firststart.devices.zones import Guess, decide, waits, weigh
+from firststart.devices.zones import SURE_MARGIN, Guess, decide, waits, weigh
 
 AFTER_SPEECH = 0.2
 """Seconds of deafness after the mouth fell silent: the room's echo, and the sound still in the devices."""
@@ -32,6 +32,7 @@ _CRANKING = Patience(pause=0.1, longest=1.5, overlap=0.75)  # "stop" must be hea
 _GRAMMARS = 12
 _NEAR = 9.0  # nats: something rejected with a gap beyond it was no try at an answer
 _YES, _NO = "yes", "no"
+_SHIFT = 1600  # samples of silence before a second hearing of an unsure number, 0.1 s; twice as many behind it
 
 
 class Recogniser(Protocol):
@@ -166,8 +167,12 @@ class Listener:
         if stretch.mark is Mark.END and self._early_length == len(stretch.samples):
             return self._early
         samples = stretch.samples.astype(np.float32) / 32768.0
-        readings = self._recogniser.readings(self._vocabulary, samples)
-        guess = weigh(readings, stretch.speech, self._vocabulary, self._tries.fresh(self._now))
+        readings, tries = self._recogniser.readings(self._vocabulary, samples), self._tries.fresh(self._now)
+        guess = weigh(readings, stretch.speech, self._vocabulary, tries)
+        if guess is not None and guess.reading.meaning == NUMBER and guess.margin < SURE_MARGIN:
+            shifted = np.pad(samples, (_SHIFT, 2 * _SHIFT))  # the model cuts the sound elsewhere, and errs elsewhere
+            readings = merged(readings, self._recogniser.readings(self._vocabulary, shifted))
+            guess = weigh(readings, stretch.speech, self._vocabulary, tries)
         self._early, self._early_length = guess, len(stretch.samples)
         return guess
 

@@ -17,6 +17,7 @@ LASTS = 25.0
 """Seconds for which a try is remembered."""
 
 _REFUSED, _SAID_ANEW = 7.0, 2.5  # nats against a reading that was answered with no, or with the answer said again
+_NEAR = 3.0  # nats behind the best that is still near the front
 _WEIGHT, _FAR = 0.7, 5.0  # how much an earlier try counts, and how many nats behind its best every other reading is
 
 
@@ -41,6 +42,10 @@ class Tries:
         """Nats for or against a reading."""
         said = sum(_WEIGHT * max(each.behind.get(key, -_FAR), -_FAR) for each in self.tries)
         return said - self.against.get(key, 0.0)
+
+    def near(self, key: Key) -> bool:
+        """Whether a reading was near the front at the last try, and not refused."""
+        return bool(self.tries) and key not in self.against and self.tries[-1].behind.get(key, -_FAR) >= -_NEAR
 
     def fresh(self, now: float) -> Tries:
         """What is still worth remembering at `now` seconds."""

@@ -29,11 +29,14 @@ def _word_key(word: str) -> str:
 
 def sound_alike(one: str, other: str) -> bool:
     """Whether two phrases sound the same, or, both being single words, nearly so."""
-    a, b = sound_key(one), sound_key(other)
-    if a == b:
-        return True
     single = " " not in one.strip() and " " not in other.strip()
-    return single and _apart(a, b) <= _NEAR * max(len(a), len(b))
+    return sound_distance(one, other) <= (_NEAR if single else 0.0)
+
+
+def sound_distance(one: str, other: str) -> float:
+    """The share of the sounds in which two phrases differ: 0 the same, 1 nothing in common."""
+    a, b = sound_key(one), sound_key(other)
+    return _apart(a, b) / max(len(a), len(b), 1)
 
 
 def _apart(one: str, other: str) -> int:

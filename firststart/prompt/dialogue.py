@@ -18,6 +18,8 @@ from firststart.prompt.told import Told, told_crank
 from firststart.units import Measured, find_unit, from_si, parse
 
 VOICE, KEYS, PEDAL = "voice", "keys", "pedal"
+# "fifty" and "fifteen" differ little, "five zero" and "one five" much
+DIGIT_BY_DIGIT = "Then say it digit by digit."
 
 
 @dataclass(frozen=True)
@@ -94,7 +96,8 @@ def _confirm(state: Dialogue, words: str, text: str, expects: Expectation, chann
         kind = "value" if pending.value is not None else pending.kind
         return Dialogue(), replace(pending, kind="event" if kind == "ask" else kind)
     if words in NO:
-        return Dialogue(), Act("ask", say="Then say it again.", channel=channel)
+        digits = pending.value is not None and channel == VOICE
+        return Dialogue(), Act("ask", say=DIGIT_BY_DIGIT if digits else "Then say it again.", channel=channel)
     after, act = _fresh(Dialogue(misses=state.misses), words, text, expects, channel)
     return (state, Act("ask", say=pending.say, channel=channel)) if act.kind == "miss" else (after, act)
 

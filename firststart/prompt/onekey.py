@@ -13,7 +13,8 @@ from firststart.prompt.expect import Expectation
 
 SHORT, DOUBLE, HELD = "short", "double", "held"
 END = "that is all"
-POINT = "point"
+POINT, MINUS = "point", "minus"
+_WRITTEN = {POINT: ".", MINUS: "-"}
 DIGITS = tuple("0123456789")
 GENERAL_RING = ("say again", "why", "go back", "leave it", "status", "finish for today")
 _AT_ONCE = ("action", "wait", "idle", "gate", "stopped")
@@ -60,10 +61,12 @@ def ring_of(state: OneKey, expects: Expectation, *, asked: bool) -> tuple[str, .
     if asked:
         return ("yes", "no")
     if expects.kind == "measure":
-        point = (POINT,) if "." not in state.typed and state.typed else ()
-        end = (END,) if state.typed and not state.typed.endswith(".") else ()
+        begun = state.typed not in ("", "-")
+        point = (POINT,) if begun and "." not in state.typed else ()
+        end = (END,) if begun and not state.typed.endswith(".") else ()
+        minus = (MINUS,) if not state.typed and expects.low < 0 else ()
         cannot = () if state.typed else expects.offered()
-        return (*end, *DIGITS, *point, *cannot, *GENERAL_RING)
+        return (*end, *DIGITS, *point, *minus, *cannot, *GENERAL_RING)
     return (*expects.offered(), *GENERAL_RING)
 
 
@@ -84,7 +87,7 @@ def _take(state: OneKey, word: str, expects: Expectation, asked: bool) -> tuple[
     if word == END:
         unit = f" {expects.unit}" if expects.unit else ""
         return OneKey(), Pressed(words=f"{state.typed}{unit}")
-    if word in DIGITS or word == POINT:
-        typed = state.typed + ("." if word == POINT else word)
-        return OneKey(-1, typed), Pressed(say=f"{typed} so far.")
+    if word in DIGITS or word in _WRITTEN:
+        typed = state.typed + _WRITTEN.get(word, word)
+        return OneKey(-1, typed), Pressed(say=f"{typed.replace('.', ' point ').rstrip()} so far.")
     return OneKey(), Pressed(words=word)

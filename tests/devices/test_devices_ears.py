@@ -377,7 +377,7 @@ def test_what_was_refused_is_not_asked_again() -> None:
 
 def test_an_unlikely_reading_is_rejected() -> None:
     """Talk that is far likelier as something else gives nothing."""
-    listener, _ = _listener(n12=("done", "done", -9.0, False))
+    listener, _ = _listener(n12=("done", "done", -20.0, False))
     listener.listen_for(ANSWERS)
 
     assert not list(listen(listener, _said(12)))

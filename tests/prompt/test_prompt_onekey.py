@@ -133,13 +133,27 @@ def _reachable(expects: Expectation, event: str) -> bool:
     if expects.kind == "turning":
         return bool(presses(expects, "s")[0].words)
     if expects.kind == "measure" and event != UNREAD:
-        number = f"{(expects.low + expects.high) / 2:.2f}".lstrip("-")
-        return all(d in "0123456789." for d in number)
+        return all(_built(expects, f"{value:.2f}") for value in (expects.low, (expects.low + expects.high) / 2))
     for count in range(1, len(expects.options) + 12):
         out = presses(expects, "s" * count + ("" if expects.kind in ("action", "wait") else "d"))[-1]
         if out.words and hear(Dialogue(), out.words, expects, PEDAL)[1].event == event:
             return True
     return False
+
+
+def _built(expects: Expectation, number: str) -> bool:
+    """Whether the figures of `number` can be taken one after the other, and then the whole."""
+    state, words = OneKey(), ""
+    for figure in (*number, "that is all"):
+        wanted = {".": "point", "-": "minus"}.get(figure, figure)
+        ring = ring_of(state, expects, asked=False)
+        if wanted not in ring:
+            return False
+        state, meant = press(OneKey(ring.index(wanted), state.typed), DOUBLE, expects)
+        words = meant.words
+    pending, act = hear(Dialogue(), words, expects, PEDAL)
+    value = act.value or (pending.pending.value if pending.pending else None)
+    return value is not None
 
 
 @pytest.mark.parametrize(
