@@ -23,6 +23,8 @@ import zlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
+from importlib.resources import files
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
@@ -79,20 +81,25 @@ class Unpacked:
 
 def to_archive(export: str, page: str, facts: Sequence[f.Fact], get: Get) -> bytes:
     """The archive of a job: its `export` (`to_json`), its `page` (`to_html`), and all that `get` gives."""
-    files: dict[str, bytes] = {_JOB: export.encode(), _SCHEMA: wire.schema_text().encode(), _PAGE: page.encode()}
+    inside: dict[str, bytes] = {_JOB: export.encode(), _SCHEMA: _schema(), _PAGE: page.encode()}
     media = dict(_MEDIA)
     for kept in attachments(facts):
         try:
-            files[wire.place_of(kept)] = get(kept)
+            inside[wire.place_of(kept)] = get(kept)
         except FirststartError:
             continue  # it is gone; the entry that names it goes along
         media[wire.place_of(kept)] = kept.media
     listed = [
         {"name": n, "size": len(d), "sha256": hashlib.sha256(d).hexdigest(), "media_type": media[n]}
-        for n, d in files.items()
+        for n, d in inside.items()
     ]
     head = {"format": FORMAT, "version": VERSION, "schema": wire.SCHEMA_ID, "files": listed}
-    return _zipped({_LIST: (json.dumps(head, indent=1) + "\n").encode(), **files}, facts[-1].at)
+    return _zipped({_LIST: (json.dumps(head, indent=1) + "\n").encode(), **inside}, facts[-1].at)
+
+
+@cache
+def _schema() -> bytes:
+    return files("firststart.report").joinpath("schema.json").read_bytes()
 
 
 def from_archive(data: bytes, now: datetime | None = None) -> Unpacked:

@@ -29,6 +29,7 @@ sys.addaudithook(watch)
 JOB = """
 import io, sys
 from pathlib import Path
+from PIL import Image
 from firststart.cli import main
 home, out = sys.argv[1:3]
 def run(*arguments, wanted=(0,)):
@@ -36,12 +37,16 @@ def run(*arguments, wanted=(0,)):
     assert status in wanted, (arguments, status)
 sys.stdin = io.StringIO("something else\\n1\\nnote the weather is fine\\nI cranked for 5 seconds\\nfinish for today\\n")
 run("--plain", "--no-ears", "--job", "twin")
-run("rehearse", "twin-eight-years", "--quiet", "--report", f"{out}/rehearsed.txt")
+run("rehearse", "twin-eight-years", "--quiet", "--report", f"{out}/pages")
 run("verify", wanted=(0, 1))  # its problems are the business of other tests
 run("jobs"); run("tools"); run("next"); run("jobs", "--format", "json")
 for form in ("html", "text", "json", "csv"):
     run("report", "--format", form, "--output", f"{out}/report.{form}")
 run("reckon", "compression", "ratio=9:1", "stroke=80mm", "rod=135mm")
+Image.new("RGB", (40, 30)).save(f"{out}/plug.png")
+run("note", "black", "--photo", f"{out}/plug.png")
+run("jobs", "--export", "twin", "--output", f"{out}/twin.zip")
+run("jobs", "--import", f"{out}/twin.zip", "--as", "twin 2"); run("compare", "twin", "twin 2", wanted=(0, 2))
 run("copy", f"{out}/copy.db"); run("salvage", f"{out}/saved.db")
 print("WHOLE JOB DONE")
 """
@@ -59,12 +64,15 @@ def whole_job(tmp_path: Path) -> subprocess.CompletedProcess[str]:
 
 
 def test_the_whole_job_uses_no_network(tmp_path: Path) -> None:
-    """Bench, rehearsal, verifier, every report, copy and salvage run through with every way out of the machine shut."""
+    """Bench, rehearsal, every report, notes, archives, copy and salvage run with every way out of the machine shut."""
     done = whole_job(tmp_path)
 
     assert "WHOLE JOB DONE" in done.stdout, done.stderr[-2000:]
     assert "NETWORK" not in done.stderr
-    assert len(list((tmp_path / "out").iterdir())) == 7
+    assert {"pages", "plug.png", "twin.zip", "copy.db", "copy.kept", "saved.db", "saved.kept"} == {
+        p.name for p in (tmp_path / "out").iterdir() if p.stem != "report"
+    }
+    assert ["twin-eight-years.html"] == [p.name for p in (tmp_path / "out" / "pages").iterdir()]
 
 
 @pytest.mark.parametrize(

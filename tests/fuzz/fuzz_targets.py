@@ -19,10 +19,12 @@ from typing import Any
 import numpy
 from fuzz_guard import FOLDER
 from fuzz_mutate import Bytes, changed_bytes, changed_json, changed_text
+from PIL import Image
 
 from firststart.bench.advice import Adviser
 from firststart.bench.conductor import Conductor
 from firststart.bench.desk import open_job, resume_job
+from firststart.bench.keeping import Keeper
 from firststart.bench.shop import make_rules
 from firststart.bench.verify import find_problems
 from firststart.cli.reckon import run_reckon
@@ -35,7 +37,9 @@ from firststart.job import facts as f
 from firststart.job import inputs as i
 from firststart.job.fold import fold_all
 from firststart.job.rules import Rules
+from firststart.journal.drawer import MemoryDrawer, check
 from firststart.journal.memory import MemoryJournal
+from firststart.journal.photo import kept_photo
 from firststart.journal.salvage import examine, rebuilt
 from firststart.journal.sqlite import SqliteJournal
 from firststart.journal.wire import fact_of
@@ -52,6 +56,7 @@ from firststart.prompt.spoken import spoken
 from firststart.prompt.told import told_crank
 from firststart.rehearsal.kit import Kit, load_kit
 from firststart.rehearsal.scenario import read_scenario
+from firststart.report.archive import from_archive, to_archive
 from firststart.report.build import build_report
 from firststart.report.jsonform import from_json, to_json
 from firststart.starter.duty import DutyClasses
@@ -201,6 +206,54 @@ def imported(data: bytes) -> None:
     _take_up(facts, clock)
 
 
+@cache
+def _photos() -> tuple[bytes, ...]:
+    """Photos of each form that is read, with what a camera writes beside the picture."""
+    exif = Image.Exif()
+    exif[0x010F] = "Invented"
+    exif.get_ifd(0x8825).update({1: "N", 2: (51.0, 30.0, 12.5)})
+    made = []
+    for form in ("JPEG", "PNG", "WEBP"):
+        out = io.BytesIO()
+        Image.new("RGB", (40, 30), "white").save(out, form, exif=exif)
+        made.append(out.getvalue())
+    return tuple(made)
+
+
+def photographed(data: bytes) -> None:
+    """A photo from anywhere; what is taken must pass the check that an archive's photos pass."""
+    source = Bytes(data)
+    attachment, body = kept_photo(changed_bytes(source, source.pick(_photos())))
+    check(attachment, body)
+
+
+@cache
+def _archive() -> tuple[str, MemoryDrawer, bytes]:
+    """A job with a photo and a sound, its export and its archive."""
+    drawer = MemoryDrawer()
+    keeper = Keeper(drawer, lambda body: (body, 16000), FOLDER)
+    clock, journal = SimulatedClock(), MemoryJournal()
+    desk = open_job(rules(), journal, clock, i.Open("fuzz", "twin", "test", "shed"))
+    desk.submit(keeper.recording(b"\1\0" * 8000, 16000, "a hum"))
+    attachment, body = kept_photo(_photos()[0])
+    drawer.put(attachment, body)
+    desk.submit(i.Keep(attachment, "a plug"))
+    facts = journal.read("fuzz")
+    text = to_json(build_report(facts, rules(), clock.now()), facts)
+    return text, drawer, to_archive(text, "page", facts, drawer.get)
+
+
+def archived(data: bytes) -> None:
+    """An archive with bytes changed, or one made anew round a changed export; what is taken must open."""
+    source, clock = Bytes(data), SimulatedClock()
+    text, drawer, whole = _archive()
+    if source.below(2):
+        whole = to_archive(changed_json(source, text), "page", from_json(text), drawer.get)
+    else:
+        whole = changed_bytes(source, whole)
+    _take_up(from_archive(whole, clock.now() + timedelta(days=400)).facts, clock)
+
+
 def _take_up(facts: tuple[f.Fact, ...], clock: SimulatedClock) -> None:
     fold_all(facts)
     journal = MemoryJournal()
@@ -337,6 +390,7 @@ _ALL: dict[str, Callable[[bytes], Any]] = {
     "procedures": procedure, "hazards": hazards, "fault-tables": book, "scenarios": scenario, "engines": engines,
     "limits": limits, "starters": starters, "stages": stages, "imports": imported, "rows": row, "records": damaged,
     "answers": answers, "numbers": numbers, "reckon": reckoned, "sounds": heard_sound,
+    "photos": photographed, "archives": archived,
 }  # fmt: skip
 numpy.fft.rfft(numpy.arange(8.0))
 registry()
