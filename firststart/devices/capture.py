@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from firststart.devices.endpoint import BLOCK, RATE, Block
-from firststart.devices.soundcard import DeviceError, close_in_time, find_device, open_in_time, refuse_null
+from firststart.devices.soundcard import DeviceError, close_in_time, find_device, open_in_time, started
 
 _WAITING = 300  # blocks kept when the recogniser is behind, about 10 s; older ones are dropped
 _SILENT = 0.7  # seconds without sound: the device was pulled out, or its server died
@@ -76,15 +76,7 @@ class Microphone:
             input_format=miniaudio.SampleFormat.SIGNED16, nchannels=1, sample_rate=RATE, buffersize_msec=20,
             device_id=found, app_name="firststart",
         )  # fmt: skip
-        try:
-            refuse_null(opened, "microphone")
-            stream = self._stream()
-            next(stream)
-            opened.start(stream)
-        except BaseException:
-            opened.close()
-            raise
-        return opened
+        return started(opened, self._stream(), "microphone")
 
     def _stream(self) -> Generator[None, bytes, None]:
         while True:

@@ -14,7 +14,7 @@ from collections.abc import Generator
 from typing import Any, Protocol
 
 from firststart.devices.sound import Sound
-from firststart.devices.soundcard import DeviceError, close_in_time, find_device, open_in_time, refuse_null
+from firststart.devices.soundcard import DeviceError, close_in_time, find_device, open_in_time, started
 
 BUFFER_MS = 20
 """Length of the device's buffer, milliseconds: what starting and stopping cost."""
@@ -120,15 +120,7 @@ class Player:
             output_format=miniaudio.SampleFormat.SIGNED16, nchannels=1, sample_rate=self.rate,
             buffersize_msec=BUFFER_MS, device_id=found, app_name="firststart",
         )  # fmt: skip
-        try:
-            refuse_null(opened, "loudspeaker")
-            stream = self._stream()
-            next(stream)
-            opened.start(stream)
-        except BaseException:
-            opened.close()
-            raise
-        return opened
+        return started(opened, self._stream(), "loudspeaker")
 
     def _stream(self) -> Generator[bytes, int, None]:
         frames = yield b""

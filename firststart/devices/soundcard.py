@@ -8,7 +8,7 @@ from __future__ import annotations
 import ctypes
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Generator
 from functools import cache
 from typing import Any
 
@@ -68,6 +68,18 @@ def find_device(devices: list[dict[str, Any]], name: str | None, what: str) -> A
             return device["id"]
     names = ", ".join(repr(str(device["name"])) for device in devices) or "none at all"
     raise DeviceError(f"there is no {what} called {name!r}, but {names}")
+
+
+def started(opened: Any, stream: Generator[Any, Any, None], what: str) -> Any:
+    """A device that was opened, begun with what it takes from or gives to `stream`; closed again when it cannot be."""
+    try:
+        refuse_null(opened, what)
+        next(stream)
+        opened.start(stream)
+    except BaseException:
+        opened.close()
+        raise
+    return opened
 
 
 def refuse_null(device: Any, what: str) -> None:

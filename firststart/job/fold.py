@@ -181,7 +181,7 @@ def _step_refused(s: Situation, fact: f.StepRefused, _now: datetime) -> Situatio
 def _run_ended(s: Situation, fact: f.RunEnded, now: datetime) -> Situation:
     ended = Ended(fact.run, fact.procedure, fact.result, fact.outcome, fact.say, now, s.count)
     runs = tuple(r for r in s.runs if r.run != fact.run)
-    return replace(s, runs=runs, ended={**s.ended, fact.procedure: ended}, last_ended=ended)
+    return replace(s, runs=runs, ended={**s.ended, fact.procedure: ended})
 
 
 def _went_back(s: Situation, fact: f.WentBack, now: datetime) -> Situation:

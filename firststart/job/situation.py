@@ -140,7 +140,6 @@ class Situation:
     runs: tuple[Run, ...] = ()
     started_runs: int = 0
     ended: dict[str, Ended] = field(default_factory=dict)
-    last_ended: Ended | None = None
     holds: dict[str, Hold] = field(default_factory=dict)
     cranks: tuple[Crank, ...] = ()
     other_cranks: tuple[Crank, ...] = ()

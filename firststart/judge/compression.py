@@ -10,12 +10,12 @@ from firststart.judge.compressionset import JUDGES as SET_JUDGES
 from firststart.judge.cylinderoil import WET, cylinder_oil
 from firststart.judge.expected import FLOOR, Expected, expected, pair
 from firststart.judge.model import Context, Judge, Reading, Verdict
-from firststart.judge.wording import amount, doubt, listed
+from firststart.judge.wording import amount, doubt, per_cent
 from firststart.physics.compression import check_gauge, clearance_volume, oil_factor
 from firststart.physics.uncertainty import FAIL, NEAR, PASS, decide, half_width
 
 PRESSURE = "pressure"
-DRY, WET_READING, FIRST, WET_OIL = "compression.dry", "compression.wet", "compression.first", "wet-oil"
+DRY, FIRST, WET_OIL = "compression.dry", "compression.first", "wet-oil"
 _RELEASE = (
     "an automatic or hand decompressor makes this reading low by design (Suzuki RM-Z250 manual: 57 to 114 psi with it "
     "at work); then a leak-down test tells more"
@@ -140,42 +140,38 @@ def judge_wet(reading: Reading | None, context: Context) -> Verdict:
     )
 
 
-def judge_build_up(reading: Reading | None, context: Context) -> Verdict:
-    """How the low cylinders' readings grew from the first puff to the last. With a reading, only its cylinder."""
-    last, first = context.series(DRY), context.series(FIRST)
-    asked = [c for c in first if c in last and (reading is None or reading.cylinder in (None, c))]
+def judge_first(reading: Reading | None, context: Context) -> Verdict:
+    """How a cylinder's reading grew from the first puff, which is judged, to the last. InputError, RangeError."""
+    taken = needed(reading, "compression-first")
     climbs, stuck = context.limits["compression.puff.climbs"], context.limits["compression.puff.stuck"]
-    if not asked:
-        say = "There is no first puff and last reading to compare."
+    last, found = context.readings.get((DRY, taken.cylinder)), expected(context)
+    falls = last is not None and taken.value.si > last.si + 2 * half_step(reading, context)
+    if last is None or falls or last.si <= 0:
+        say = f"{taken.value} first, {last} last. Read again."
+        say = say if last is not None else "There is no last reading to compare."
         return Verdict("unsure", say, source=climbs.source, mark=climbs.mark)
-    found = expected(context)
-    low = [c for c in asked if last[c].si < found.surely_low]
-    shares = {c: first[c].si / last[c].si if last[c].si > 0 else 1.0 for c in low}
-    details = tuple(f"cylinder {c}: {first[c]} at the first puff, {last[c]} at the last" for c in asked)
-    word = _pattern(shares, float(climbs.value), float(stuck.value))
+    share = taken.value.si / last.si
+    low = last.si < found.surely_low
+    word = "normal" if not low else _pattern(share, float(climbs.value), float(stuck.value))
     say = {
-        "normal": "The readings reach normal.",
-        "climbs": f"Cylinder {listed(low)} starts low and climbs: that points to rings.",
-        "stuck": f"Cylinder {listed(low)} starts low and stays: look at {_not_rings(context)}.",
-        "unsure": f"Cylinder {listed(low)} shows no clear pattern.",
+        "normal": f"{taken.value} first, {last} last: it reaches normal.",
+        "climbs": f"{taken.value} first, {last} last: low and climbing. That points to rings.",
+        "stuck": f"{taken.value} first, {last} last: low and staying. Look at {_not_rings(context)}.",
+        "unsure": f"{taken.value} first, {last} last: no clear pattern.",
     }[word]
     return Verdict(
         word, say, found.low, found.high, pressure_unit(context), PRESSURE, "compression.puff", climbs.source,
-        climbs.mark, details,
+        climbs.mark, (f"the first puff is {per_cent(share)} of the last",),
     )  # fmt: skip
 
 
-def _pattern(shares: dict[int, float], climbs: float, stuck: float) -> str:
-    if not shares:
-        return "normal"
-    if all(s <= climbs for s in shares.values()):
-        return "climbs"
-    return "stuck" if all(s >= stuck for s in shares.values()) else "unsure"
+def _pattern(share: float, climbs: float, stuck: float) -> str:
+    return "climbs" if share <= climbs else "stuck" if share >= stuck else "unsure"
 
 
 JUDGES: tuple[Judge, ...] = (
     Judge("compression-dry", PRESSURE, ("inside", "low", "none", "high", "unsure"), judge_dry),
     Judge("compression-wet", PRESSURE, ("rises", "same", "unsure"), judge_wet),
-    Judge("compression-build-up", "", ("normal", "climbs", "stuck", "unsure"), judge_build_up),
+    Judge("compression-first", PRESSURE, ("normal", "climbs", "stuck", "unsure"), judge_first),
     *SET_JUDGES,
 )

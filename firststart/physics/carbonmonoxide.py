@@ -12,7 +12,7 @@ from firststart.physics.guard import above, within
 from firststart.physics.subject import Answer, Given, Subject, Values
 from firststart.units import from_si
 
-NIOSH_TWA, OSHA_8H, NIOSH_CEILING, IDLH = 35e-6, 50e-6, 200e-6, 1200e-6
+NIOSH_TWA, NIOSH_CEILING, IDLH = 35e-6, 200e-6, 1200e-6
 IDLE_FILL = 0.3  # share of the swept volume drawn in at idle (common practice, no source)
 IDLE_SPEED = 25.0  # rev/s, 1500 rpm, a small engine (common practice, no source)
 WARNING = "Open doors, windows and fans do not make it safe: run outdoors only."  # NIOSH 96-118

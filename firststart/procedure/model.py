@@ -12,7 +12,6 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 SIGNALS = ("DANGER", "WARNING", "CAUTION", "NOTICE")  # as ANSI Z535.4 defines them
-OUTCOMES = ("ok", "bad", "undecided", "left")
 EACH = "each"
 NEXT = "next"
 LEFT = "left"
@@ -40,7 +39,7 @@ Name = Annotated[str, Field(pattern=r"^[a-z][a-z0-9.-]*$", max_length=48)]
 
 
 class Frozen(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+    model_config = ConfigDict(defer_build=True, frozen=True, extra="forbid", populate_by_name=True)
 
 
 class Note(Frozen):
@@ -123,6 +122,7 @@ class Step(Frozen):
     wait: Wait | None = None
     judge: Name | None = None
     sets: str | None = None
+    only_unknown: bool = Field(default=False, alias="only-unknown")  # not asked when what it `sets` is known
     foreach: Literal["cylinder"] | None = None
     establishes: Annotated[dict[str, tuple[str, ...]], BeforeValidator(_as_words)] = {}
     undoes: Words = ()
@@ -140,6 +140,8 @@ class Step(Frozen):
             raise ValueError("a judge step says nothing; move the cmd to a step of its own")
         if not self.judge and not self.cmd:
             raise ValueError("a step needs a cmd: the sentence that is spoken")
+        if self.only_unknown and (self.sets is None or self.foreach or (self.measure and self.measure.judge)):
+            raise ValueError("only-unknown is for a plain question that sets a profile field; remove it")
         if self.observe and not self.choices:
             raise ValueError("observe names what choices tell; add choices or remove it")
         return self
@@ -194,6 +196,7 @@ class Procedure(Frozen):
     minutes: float = Field(gt=0, le=2000)
     applies: Conditions = {}
     prereq: Words = ()
+    after: Words = ()  # work that must have ended well before this is offered, once it was tried
     supplies: Annotated[tuple[Supply, ...], BeforeValidator(_as_supplies)] = ()
     steps: dict[Name, Step] = Field(min_length=1)
     results: dict[Name, Result] = Field(min_length=1)

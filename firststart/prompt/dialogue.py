@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from firststart.errors import InputError
 from firststart.prompt.expect import GENERAL, NO, YES, Expectation
 from firststart.prompt.forgive import keys_line, plainer, unsure, unsure_option
-from firststart.prompt.numbers import hear_number
+from firststart.prompt.numbers import EXAMPLE, hear_number
 from firststart.prompt.told import Told, told_crank
 from firststart.units import Measured, find_unit, from_si, parse
 
@@ -189,8 +189,8 @@ def _number(state: Dialogue, words: str, text: str, expects: Expectation, channe
 
 
 def _short(error: InputError) -> str:
-    """What was wrong, without the advice behind it: what may be said follows anyway."""
-    return f"{str(error).partition(';')[0].rstrip('.')}."
+    """What was wrong, without the example behind it: what may be said follows anyway."""
+    return str(error).replace(f"; {EXAMPLE}", "")
 
 
 def _read(text: str, words: str, expects: Expectation) -> tuple[Measured, bool]:

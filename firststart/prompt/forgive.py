@@ -21,7 +21,9 @@ _BEFORE = re.compile(
     r"it's|its|it is|it was|that's|that is|there is|there are|must be|maybe|perhaps|probably|about|around|roughly|"
     r"nearly|almost|some|just|the|a|an|honestly|sorry)\s+)+(?=\S)"
 )
-_AFTER = re.compile(r"(?<=\S)(?:\s+(?:please|i think|i guess|maybe|or so|thanks|thank you|now|then|really|for me|sorry))+$")
+_AFTER = re.compile(
+    r"(?<=\S)(?:\s+(?:please|i think|i guess|maybe|or so|thanks|thank you|now|then|really|for me|sorry))+$"
+)
 
 
 def plainer(words: str) -> str:

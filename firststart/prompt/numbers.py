@@ -35,7 +35,7 @@ NUMBER_WORDS = frozenset({*_DIGIT, *_SMALL, *_TENS, "hundred", "thousand", "mill
 
 _LITERAL = re.compile(r"[+-]?\d{1,9}(?:\.\d{1,6})?(?![\d.,])", re.ASCII)
 _SPACED_DIGITS = re.compile(r"\d(?: \d)+(?![\d.,])", re.ASCII)
-_EXAMPLE = "say a number and its unit, such as one one eight p s i, or twelve point six volts"
+EXAMPLE = "say a number and its unit, such as one one eight p s i, or twelve point six volts"
 
 
 def hear_number(text: str) -> str:
@@ -45,7 +45,7 @@ def hear_number(text: str) -> str:
     Raises NumberError, in one sentence, for anything else.
     """
     if len(text) > 120:
-        raise NumberError(f"That is too long for a number; {_EXAMPLE}.")
+        raise NumberError(f"That is too long for a number; {EXAMPLE}.")
     plain = text.strip().rstrip(".!?").strip()
     number, rest = _split_digits(plain) or _split_words(plain)
     symbol = _symbol(rest, plain)
@@ -239,7 +239,7 @@ def _refusal(text: str) -> NumberError:
     words = shown.lower().split()
     if words[:1] == ["zero"] or re.match(r"[+-]?0 ?\d", shown, re.ASCII):
         return NumberError(f"{shown!r} starts with a zero; say zero point five, or five alone.")
-    return NumberError(f"{shown!r} is not one number; {_EXAMPLE}.")
+    return NumberError(f"{shown!r} is not one number; {EXAMPLE}.")
 
 
 # -- units, from words to symbols ----------------------------------------------------------------------------
@@ -269,7 +269,7 @@ def _symbol(words: str, text: str) -> str:
     for attempt in (name, name.lower(), name.lower().removesuffix("s")):
         if attempt in table:
             return table[attempt]
-    raise NumberError(f"{name[:30]!r} in {text[:40]!r} is not a unit; {_EXAMPLE}.")
+    raise NumberError(f"{name[:30]!r} in {text[:40]!r} is not a unit; {EXAMPLE}.")
 
 
 # -- digits to words -----------------------------------------------------------------------------------------

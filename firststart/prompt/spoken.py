@@ -16,9 +16,6 @@ from collections.abc import Callable
 from firststart.prompt.numbers import NUMBER_WORDS, say_number, say_ordinal
 from firststart.prompt.saying import ABBREVIATIONS, CAPITALS, code_part, figure, mixed, one_of, unit_table, year_words
 
-MAX_WORDS = 20
-"""Words in one spoken instruction, after ASD-STE100 rule 5.1 (procedural sentences, from memory)."""
-
 _SYMBOLS = {
     "%": "per cent", "&": "and", "+": "plus", "=": "equals", "±": "plus or minus", "×": "times", "÷": "divided by",
     "<": "less than", ">": "more than", "≤": "at most", "≥": "at least", "≈": "about", "~": "about", "°": "degrees",

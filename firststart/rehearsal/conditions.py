@@ -21,8 +21,6 @@ from firststart.procedure.reader import Document, read
 from firststart.procedure.validate import model_of
 from firststart.rehearsal.parts import EACH_CYLINDER, PARTS
 
-WEARS = ("rust", "contacts", "fuel", "rubber", "battery", "animals", "insulation", "use", "hands")
-
 
 def _words(value: Any) -> Any:
     """A mapping of field -> word or words, every word as text."""
