@@ -15,6 +15,7 @@ from firststart.errors import InputError, OutOfScope
 from firststart.units import Measured, from_si, in_range
 
 UNKNOWN = "unknown"
+KNOWN = "known"  # of a number, where only that it is known matters
 
 WORDS: dict[str, tuple[str, ...]] = {
     "kind": ("motorcycle", "car", "tractor", "mower", "generator", "pump", "outboard", "inboard", "snowmobile"),
@@ -29,6 +30,7 @@ WORDS: dict[str, tuple[str, ...]] = {
     "lubrication": ("wet-sump", "dry-sump", "premix", "injected-oil"),
     "gearbox": ("neutral", "none"),
     "storage": ("heated", "dry", "damp", "outdoors"),
+    "manual": ("at-hand", "none"),
     "starter-class": (),  # open list: names from starters.yaml
     "compression-rule": (),  # open list: names from the compression limits
 }
@@ -61,7 +63,7 @@ _REFUSED = ("aircraft", "aeroplane", "airplane", "helicopter", "ultralight", "pa
 class EngineProfile(BaseModel):
     """The known facts of one engine. `words` by field name, `numbers` as measured values by field name."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(defer_build=True, frozen=True, extra="forbid")
 
     words: dict[str, str] = {}
     numbers: dict[str, Measured] = {}
@@ -78,6 +80,11 @@ class EngineProfile(BaseModel):
         _check_field(field, NUMBERS)
         value = self.numbers.get(field)
         return None if value is None else value.si
+
+    @property
+    def told(self) -> dict[str, str]:
+        """What a machine is compiled for: the words, and `KNOWN` for every number that the person told."""
+        return {**self.words, **{n: KNOWN for n in self.numbers if n not in self.assumed}}
 
     @property
     def cylinders(self) -> int | None:

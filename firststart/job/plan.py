@@ -39,7 +39,7 @@ def plan(library: Library, situation: Situation, words: Mapping[str, str], now: 
     wanted: dict[str, str] = {}
     for procedure in library.applicable(words):
         why = _why(library, procedure, situation, fresh)
-        if why:
+        if why and not _held_back(procedure, situation):
             wanted[procedure.id] = why
     for follow in _follow_ups(library, situation):
         wanted.setdefault(follow, FOLLOWS)
@@ -86,6 +86,12 @@ def _why(library: Library, procedure: Procedure, situation: Situation, fresh: fr
     if ended.outcome == "bad" and (established_by(procedure) or library.stages[procedure.stage].goal):
         return "what it needs was not right yet"
     return ""
+
+
+def _held_back(procedure: Procedure, situation: Situation) -> bool:
+    """Was the work that this comes after tried, and did it not end well?"""
+    ended = (situation.ended.get(name) for name in procedure.after)
+    return any(e is not None and e.outcome != "ok" for e in ended)
 
 
 def _follow_ups(library: Library, situation: Situation) -> Iterable[str]:

@@ -44,6 +44,7 @@ def _oil_fill(context: Context) -> str:
 def cranking_seconds(context: Context) -> tuple[float, bool]:
     """(seconds for the fullest count of compression strokes, is the cranking speed a measured one)."""
     speed = context.readings.get(("cranking-speed", None))
+    speed = None if speed is not None and speed.si <= 0 else speed
     per_second = context.limits["compression.cranking-speed"].si() if speed is None else speed.si
     strokes = pair(context.limits["compression.strokes"])[1]
     cycle = context.profile.word("cycle") or "four-stroke"

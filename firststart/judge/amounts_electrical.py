@@ -10,22 +10,100 @@ from firststart.judge.bands import pair
 from firststart.judge.battery import load_floors
 from firststart.judge.fuel import flows_needed
 from firststart.judge.model import Context
-from firststart.judge.wording import amount, rounded_down, span
-from firststart.physics.battery import CELLS, scaled
+from firststart.judge.wording import amount, per_cent, rounded_down, span
+from firststart.physics.battery import CELLS, DENSITY, charge_by_density, load_test_current, scaled, self_discharge
 from firststart.physics.carbonmonoxide import exhaust_flow, seconds_until
+from firststart.physics.coil import coil_energy
 from firststart.physics.fuel import premix_oil
-from firststart.physics.ignition import open_air_gap
-from firststart.physics.wiring import feed_fuse
+from firststart.physics.ignition import ATMOSPHERE, open_air_gap, uniform_field
+from firststart.physics.windingheat import fusing_current
+from firststart.physics.wiring import awg_area, cable_resistance, feed_fuse
+from firststart.units import measured
+
+T20 = 293.15  # K
+COPPER_MELTS = measured(1083, "degC", "temperature").si
 
 
-def _test_gap(context: Context) -> str:
-    """The open-air gap: plug gap times ratio, kept between what testers ask and what an old coil stands."""
+def test_gap(context: Context) -> float:
+    """The open-air gap in m: plug gap times ratio, kept between what testers ask and what an old coil stands."""
     limits, profile = context.limits, context.profile
     gap, ratio = profile.si("plug-gap"), profile.si("ratio")
     if gap is None or ratio is None:
-        return amount(limits["ignition.test-gap.usual"].si(), "mm", "length")
+        return limits["ignition.test-gap.usual"].si()
     least, most = limits["ignition.test-gap.least"].si(), limits["ignition.test-gap.most"].si()
-    return amount(min(most, max(least, open_air_gap(gap, ratio))), "mm", "length")
+    return min(most, max(least, open_air_gap(gap, ratio)))
+
+
+def _test_gap(context: Context) -> str:
+    return amount(test_gap(context), "mm", "length")
+
+
+def _test_voltage(context: Context) -> str:
+    """What that gap asks of the coil in a uniform field: between the points of a tester it is less."""
+    return amount(uniform_field(ATMOSPHERE, T20, test_gap(context)), "kV", "voltage", 0)
+
+
+def _coil_energy(context: Context) -> str:
+    """What the coil stores at the battery's voltage and, with it, while the starter drags that down."""
+    limits, system = context.limits, context.profile.word("battery")
+    primary = context.readings.get(("coil-primary", None))
+    if system not in CELLS or primary is None or primary.si < limits["ignition.coil.least-primary"].si():
+        return "less by a third"
+    henry, share = limits["ignition.coil.inductance"].si(), limits["battery.crank.floor"].si()
+    whole = coil_energy(henry, scaled(12.0, system) / primary.si)
+    sagged = coil_energy(henry, scaled(share, system) / primary.si)
+    return f"{amount(sagged, 'mJ', 'energy', 0)} instead of {amount(whole, 'mJ', 'energy', 0)}"
+
+
+def _feed_lead(context: Context) -> str:
+    """The copper of a temporary feed, in square millimetres and as the thinnest even wire gauge that has as much."""
+    area = context.limits["wiring.feed.area"].si()
+    gauge = next(n for n in range(20, -1, -2) if awg_area(n) >= area)
+    return f"{amount(area, 'mm2', 'area')}, or {gauge} gauge"
+
+
+def _feed_drop(context: Context) -> str:
+    """What the lead of a temporary feed loses by itself, there and back."""
+    limits = context.limits
+    ohm = 2 * cable_resistance(limits["wiring.feed.area"].si(), limits["wiring.feed.length"].si())
+    return amount(ohm * limits["wiring.feed.load"].si(), "V", "voltage", 1)
+
+
+def _wire_melts(context: Context) -> str:
+    """The current that melts a thin wire in five seconds: a battery gives several times as much."""
+    limits = context.limits
+    current = fusing_current(limits["wiring.thin"].si(), T20, COPPER_MELTS, limits["wiring.thin.time"].si())
+    return amount(current, "A", "current")
+
+
+def _load_current(context: Context) -> str:
+    """The current of the load test: half the cold cranking amps, else three times the amp hours."""
+    cca, capacity = context.profile.si("cca"), context.profile.si("capacity")
+    if cca is None and capacity is None:
+        return "half of its cold cranking amps"
+    try:
+        return amount(load_test_current(cca, capacity), "A", "current")
+    except RangeError:
+        return "half of its cold cranking amps"
+
+
+def _charge_current(context: Context) -> str:
+    capacity = context.profile.si("capacity")
+    if capacity is None:
+        return "a tenth of its amp hours as amps"
+    return amount(capacity / 3600 * float(context.limits["battery.charge.rate"].value), "A", "current", 1)
+
+
+def _charge_left(context: Context) -> str:
+    """What standing has left of a full battery, at the day's temperature or a mild one."""
+    years = context.profile.si("years")
+    if years is None:
+        return "loses some charge every day"
+    air = context.profile.si("air-temperature")
+    kelvin = T20 if air is None else air
+    left = DENSITY[-1][1] - self_discharge(min(years, 3.15e9) / 86400, kelvin)
+    share = charge_by_density(left) if left >= DENSITY[0][1] else 0.0
+    return f"is down to {per_cent(share)}" if share > 0 else "is quite flat"
 
 
 def _feed_fuse(context: Context) -> str:
@@ -80,6 +158,8 @@ def _premix(context: Context) -> str:
 def _co_minutes(context: Context) -> str:
     """Minutes until the ceiling in a closed single garage: a warning, rounded down, never a permission."""
     limits, swept = context.limits, context.profile.si("displacement")
+    if context.profile.word("fuel") == "diesel":
+        return "more time than a petrol engine takes, but its other fumes harm as well"
     if swept is None:
         return "a few minutes"
     flow = exhaust_flow(swept, limits["air.co.idle-speed"].si()) * float(limits["air.co.exhaust"].value)
@@ -91,6 +171,14 @@ def _co_minutes(context: Context) -> str:
 AMOUNTS: Mapping[str, Callable[[Context], str]] = MappingProxyType(
     {
         "test-gap": _test_gap,
+        "test-voltage": _test_voltage,
+        "coil-energy": _coil_energy,
+        "feed-lead": _feed_lead,
+        "feed-drop": _feed_drop,
+        "wire-melts": _wire_melts,
+        "load-current": _load_current,
+        "charge-current": _charge_current,
+        "charge-left": _charge_left,
         "feed-fuse": _feed_fuse,
         "full-voltage": _full_voltage,
         "load-floor": _load_floor,

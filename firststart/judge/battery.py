@@ -9,16 +9,16 @@ from firststart.judge.model import Context, Judge, Limit, Reading, Verdict
 from firststart.judge.wording import amount, listed, per_cent, span
 from firststart.physics.battery import (
     CELLS,
-    as_12,
+    charge_by_voltage,
     corrected_density,
     freezing_caution,
-    interpolate,
+    load_floor,
     scaled,
 )
 from firststart.units import Measured
 
 VOLTAGE, DENSITY = "voltage", "relative density"
-CELL_READING, ACID_TEMPERATURE = "battery.density", "acid-temperature"
+CELL_READING, BEST_CELL, ACID_TEMPERATURE = "battery.density", "battery.density-best", "acid-temperature"
 _SPANS = {"6": (4.5, 7.2), "12": (9.0, 14.6), "24": (21.0, 29.2)}  # V that only such a battery shows, dead ones aside
 
 
@@ -67,8 +67,7 @@ def judge_rest(reading: Reading | None, context: Context) -> Verdict:
     names = ("battery.rest.empty", "battery.rest.usable", "battery.rest.full", "battery.rest.too-high")
     edges = [scaled(limits[n].si(), system) for n in names]
     half = half_step(reading, limits["battery.resolution"])
-    table = [(v, share) for share, v in limits["battery.charge.voltage"].value]
-    charge = interpolate(table, as_12(shown.si, system))
+    charge = charge_by_voltage(shown.si, system, limits["battery.charge.voltage"].value)
     details = (f"about {per_cent(charge)} charged", *assumed, *_freezing(charge, context))
     if place(shown.si, None, edges[3], half) != INSIDE:
         say = f"{shown} is too high for a rested battery. Take the charger off and let it rest."
@@ -128,7 +127,7 @@ def _acid(
 
 def judge_cells(_reading: Reading | None, context: Context) -> Verdict:
     """How far the cells' densities part, by two manuals that disagree. Raises RangeError."""
-    cells = context.series(CELL_READING)
+    cells = context.series(CELL_READING) or _two_cells(context)
     strict, loose = context.limits["battery.cells.strict"], context.limits["battery.cells.loose"]
     if len(cells) < 2:
         return _acid("unsure", "There are no two cells to compare.", "battery.cells.strict", context, (None, None), ())
@@ -140,11 +139,21 @@ def judge_cells(_reading: Reading | None, context: Context) -> Verdict:
     word = {BELOW: "even", ABOVE: "uneven"}.get(placed, "unsure")
     say = {
         "even": f"The cells lie within {spread:.3f}: even.",
-        "uneven": f"Cell {listed(lowest)} is {spread:.3f} under the best: the battery is worn out.",
+        "uneven": f"{_cell(lowest, len(cells))} is {spread:.3f} under the best: the battery is worn out.",
         "unsure": f"The cells part by {spread:.3f}: one manual condemns that, another does not.",
     }[word]
     details = tuple(f"{limit.source}: no more than {limit.value}" for limit in (strict, loose))
     return _acid(word, say, "battery.cells.strict", context, (None, float(loose.value)), details)
+
+
+def _two_cells(context: Context) -> dict[int, Measured]:
+    """The weakest cell and the strongest, where no cell has a number."""
+    pair = (context.readings.get((name, None)) for name in (CELL_READING, BEST_CELL))
+    return dict(enumerate((v for v in pair if v is not None), 1))
+
+
+def _cell(lowest: Sequence[int], of: int) -> str:
+    return "The weakest cell" if of == 2 else f"Cell {listed(lowest)}"
 
 
 def load_floors(context: Context, system: str) -> tuple[dict[str, tuple[float, float]], tuple[str, ...]]:
@@ -153,8 +162,8 @@ def load_floors(context: Context, system: str) -> tuple[dict[str, tuple[float, f
     (cold, hot), assumed = air_band(context, limits["battery.load.unknown-air"])
     floors = {
         maker: (
-            scaled(interpolate(limit.value, cold - 273.15), system),
-            scaled(interpolate(limit.value, hot - 273.15), system),
+            load_floor(cold, system, limit.value),
+            load_floor(hot, system, limit.value),
         )
         for maker, limit in limits.under("battery.load.floor").items()
     }

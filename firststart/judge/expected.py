@@ -8,7 +8,7 @@ from firststart.engine.profile import EngineProfile
 from firststart.judge.model import Context, Limit, Limits
 from firststart.judge.wording import amount, span
 from firststart.physics.atmosphere import pressure, pressure_share
-from firststart.physics.compression import effective_ratio, expected_band, trapped_share
+from firststart.physics.compression import at_altitude, effective_ratio, expected_band, trapped_share
 from firststart.units import measured
 
 MANUAL, RATIO, FLOOR = "manual", "ratio", "floor"
@@ -89,7 +89,7 @@ def expected(context: Context) -> Expected:
 
 def _by_manual(context: Context, figure: float) -> Expected:
     height, assumed = altitude(context.profile)
-    here = figure * pressure_share(height)
+    here = at_altitude(figure, height)
     low, high = pair(context.limits["compression.manual.share"])
     found = context.limits["compression.manual.share"]
     source = f"the manual's figure, taken as right at sea level; {found.source}"

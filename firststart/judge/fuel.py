@@ -26,7 +26,7 @@ def flows_needed(context: Context) -> tuple[dict[str, float], tuple[str, ...]] |
     if swept is None:
         return None
     spoken = context.readings.get((CRANKING_SPEED, None))
-    speed = limits["fuel.flow.cranking-speed"].si() if spoken is None else spoken.si
+    speed = limits["fuel.flow.cranking-speed"].si() if spoken is None or spoken.si <= 0 else spoken.si
     table = limits.under("fuel.flow.power")
     kind = profile.word("kind") or "any"
     power = table[kind if kind in table else "any"].si() * swept * 1e3

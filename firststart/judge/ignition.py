@@ -6,7 +6,8 @@ from collections.abc import Mapping
 
 from firststart.judge.bands import ABOVE, BELOW, INSIDE, NEAR, air_band, half_step, needed, pair, place
 from firststart.judge.model import Context, Judge, Limit, Reading, Verdict
-from firststart.judge.wording import amount, span
+from firststart.judge.wording import amount, per_cent, span
+from firststart.physics.coil import dwell_seconds, dwell_share, dwell_window, lead_limit
 from firststart.physics.guard import above
 from firststart.physics.windingheat import resistance_as_at_20
 
@@ -92,7 +93,7 @@ def judge_lead(reading: Reading | None, context: Context) -> Verdict:
     metres = limits["ignition.lead.length"].si() if length is None else above(length.si, LEAD_LENGTH, 0, "m")
     details = () if length is not None else (f"lead taken as {amount(metres, 'm', LENGTH)} long",)
     name = "ignition.lead.per-metre"
-    return _most(taken, context, name, limits[name].si() * metres, "lead", details)
+    return _most(taken, context, name, lead_limit(metres, limits[name].si()), "lead", details)
 
 
 def judge_cap(reading: Reading | None, context: Context) -> Verdict:
@@ -181,8 +182,22 @@ def judge_dwell(reading: Reading | None, context: Context) -> Verdict:
         "long": f"{taken.value} of dwell: long. Open the points gap a little. Usual is {band}.",
         "unsure": f"{taken.value} of dwell: published figures differ. Use the manual's.",
     }[word]
-    details = tuple(f"{who}: {span(*pair(limit), 'deg', ANGLE)}, {limit.source}" for who, limit in table.items())
+    details = (
+        *_as_share_and_time(taken.value.si, context),
+        *(f"{who}: {span(*pair(limit), 'deg', ANGLE)}, {limit.source}" for who, limit in table.items()),
+    )
     return Verdict(word, say, *pair(table[first]), "deg", ANGLE, name, table[first].source, table[first].mark, details)
+
+
+def _as_share_and_time(angle: float, context: Context) -> tuple[str, ...]:
+    """The same dwell in per cent, as other meters show it, and in ms at the idle that was read."""
+    lobes, idle = context.profile.cylinders or 1, context.readings.get(("idle.speed", None))
+    if angle > dwell_window(lobes):
+        return ()
+    share = f"{per_cent(dwell_share(angle, lobes))} of the window"
+    if idle is None or idle.si <= 0:
+        return (share,)
+    return (f"{share}, {amount(dwell_seconds(angle, idle.si), 'ms', 'time', 1)} at {idle}",)
 
 
 JUDGES: tuple[Judge, ...] = (

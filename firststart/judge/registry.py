@@ -5,7 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
-from firststart.judge import amounts, amounts_electrical, battery, compression, fuel, ignition, leakdown, oil
+from firststart.judge import (
+    amounts,
+    amounts_electrical,
+    amounts_engine,
+    battery,
+    compression,
+    fuel,
+    ignition,
+    leakdown,
+    oil,
+    running,
+    timing,
+)
 from firststart.judge.model import Context, Judge
 
 _ALL: tuple[Judge, ...] = (
@@ -15,7 +27,11 @@ _ALL: tuple[Judge, ...] = (
     *battery.JUDGES,
     *ignition.JUDGES,
     *fuel.JUDGES,
+    *running.JUDGES,
+    *timing.JUDGES,
 )
 
 JUDGES: Mapping[str, Judge] = MappingProxyType({judge.name: judge for judge in _ALL})
-AMOUNTS: Mapping[str, Callable[[Context], str]] = MappingProxyType({**amounts.AMOUNTS, **amounts_electrical.AMOUNTS})
+AMOUNTS: Mapping[str, Callable[[Context], str]] = MappingProxyType(
+    {**amounts.AMOUNTS, **amounts_electrical.AMOUNTS, **amounts_engine.AMOUNTS}
+)

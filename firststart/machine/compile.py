@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 
 from firststart.engine.profile import UNKNOWN, applies
 from firststart.errors import UnknownName
@@ -32,15 +33,25 @@ from firststart.procedure.needs import hazards_of
 
 MAX_CYLINDERS = 8
 MORE = "more"
-LEFT_RESULT = Result(outcome="left", say="This work is left for later. Nothing is taken as checked.")
-MORE_STEP = Step.model_validate(
-    {
-        "cmd": "Is there another cylinder to do?",
-        "key": "another cylinder",
-        "choices": {"yes": ["yes"], "no": ["no"]},
-        "go": {"yes": EACH, "no": NEXT},
-    }
-)
+
+
+@cache
+def left_result() -> Result:
+    """The result of work that the person leaves."""
+    return Result(outcome="left", say="This work is left for later. Nothing is taken as checked.")
+
+
+@cache
+def more_step() -> Step:
+    """The question after each cylinder of an engine whose number of cylinders is not known."""
+    return Step.model_validate(
+        {
+            "cmd": "Is there another cylinder to do?",
+            "key": "another cylinder",
+            "choices": {"yes": ["yes"], "no": ["no"]},
+            "go": {"yes": EACH, "no": NEXT},
+        }
+    )
 
 
 def compile_table(
@@ -82,6 +93,7 @@ class _Compiler:
     cylinders: int | None
     states: dict[str, State] = field(default_factory=dict)
     arrows: list[Arrow] = field(default_factory=list)
+    passing: list[str] = field(default_factory=list)  # questions passed over one after another, as known
 
     def table(self) -> Table:
         initial = self._prereq_gate()
@@ -92,7 +104,7 @@ class _Compiler:
         self._add_more_questions()
         for name, result in self.procedure.results.items():
             self.states[name] = State(name, FINAL, result=result)
-        self.states.setdefault(LEFT, State(LEFT, FINAL, result=LEFT_RESULT))
+        self.states.setdefault(LEFT, State(LEFT, FINAL, result=left_result()))
         for name, state in self.states.items():
             if state.sort != FINAL:
                 self.arrows.append(Arrow(name, LEAVE, LEFT))
@@ -148,7 +160,7 @@ class _Compiler:
                 name = f"{MORE}-{block[0]}.{k}"
                 if not any(a.target == name for a in self.arrows):
                     continue
-                self.states[name] = State(name, "choice", f"{MORE}-{block[0]}", MORE_STEP, k)
+                self.states[name] = State(name, "choice", f"{MORE}-{block[0]}", more_step(), k)
                 again = self._enter(self._skip_to(block[0], k + 1))
                 self.arrows += [Arrow(name, "yes", again), Arrow(name, "no", self._after(block))]
 
@@ -213,9 +225,17 @@ class _Compiler:
     def _skip_to(self, step_id: str, cylinder: int) -> str:
         """The state for `step_id`, or for the first one after it that applies to this engine."""
         step = self.procedure.steps[step_id]
-        if applies(step.applies, self.words, unknown=True):
+        if not applies(step.applies, self.words, unknown=True):
+            return _Skipped(self._next(step_id, cylinder if step.foreach else None))
+        known = known_answer(step, self.words)
+        if known is None:
             return _name(step_id, cylinder if step.foreach else None)
-        return _Skipped(self._next(step_id, cylinder if step.foreach else None))
+        if step_id in self.passing:
+            raise UnknownName(f"{self.procedure.id}: step {step_id}: what is known leads round in a circle.")
+        self.passing.append(step_id)
+        onward = self._target(step_id, step, known, None)
+        self.passing.pop()
+        return _Skipped(onward)
 
     def _enter(self, name: str) -> str:
         """The gate before a hazardous state, else the state itself."""
@@ -236,6 +256,14 @@ def _name(step_id: str, cylinder: int | None) -> str:
     return step_id if cylinder is None else f"{step_id}.{cylinder}"
 
 
+def known_answer(step: Step, words: Mapping[str, str]) -> str | None:
+    """The event that what is known gives to a question asked only when unknown; None when it must be asked."""
+    if not step.only_unknown or step.sets is None or words.get(step.sets, UNKNOWN) == UNKNOWN:
+        return None
+    word = words[step.sets]
+    return TAKEN if step.measure is not None else word if word in step.choices else None
+
+
 def profile_key(
     procedure: Procedure, fields: Iterable[str], words: Mapping[str, str], cylinders: int | None
 ) -> tuple[object, ...]:
@@ -253,6 +281,7 @@ def fields_read(procedure: Procedure, safety: Safety) -> set[str]:
     holds = set(procedure.prereq)
     for step in procedure.steps.values():
         fields |= set(step.applies)
+        fields |= {step.sets} if step.only_unknown and step.sets is not None else set()
         fields |= {f for targets in step.go.values() for t in targets for f in t.when}
         holds |= set(safety.demands(hazards_of(step)))
     for hold in holds & set(safety.hold_points):

@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from firststart.engine.profile import UNKNOWN, WORDS, applies
+from firststart.engine.profile import KNOWN, UNKNOWN, WORDS, applies
 from firststart.procedure.library import Library
-from firststart.procedure.model import Procedure, Safety
+from firststart.procedure.model import Procedure, Safety, Step
 from firststart.procedure.needs import hazards_of
 
 Conditions = Mapping[str, Sequence[str]]
@@ -52,7 +52,7 @@ def kinds(conditions: Sequence[Condition]) -> tuple[Kind, ...]:
 def _marks(field: str, conditions: Sequence[Condition]) -> dict[tuple[bool, ...], str]:
     """One word of `field` for each way in which the conditions can take it."""
     named = {w for c in conditions for w in c.words.get(field, ())}
-    words = WORDS[field] or (*sorted(named - {UNKNOWN}), OTHER)
+    words = WORDS.get(field, (KNOWN,)) or (*sorted(named - {UNKNOWN}), OTHER)
     marks: dict[tuple[bool, ...], str] = {}
     for word in (UNKNOWN, *words):
         told = {} if word == UNKNOWN else {field: word}
@@ -72,9 +72,18 @@ def conditions_of(procedure: Procedure, safety: Safety) -> tuple[Condition, ...]
     for step in procedure.steps.values():
         found.append(Condition(step.applies, True))
         found += [Condition(t.when, False) for targets in step.go.values() for t in targets if t.when]
+        found += _passed_over(step)
         holds |= set(safety.demands(hazards_of(step)))
     found += [Condition(safety.hold_points[h].applies, True) for h in sorted(holds & set(safety.hold_points))]
     return _once(found)
+
+
+def _passed_over(step: Step) -> list[Condition]:
+    """What makes a question that is asked only when unknown be passed over: each answer that may be known already."""
+    if not step.only_unknown or step.sets is None:
+        return []
+    known = (KNOWN,) if step.measure is not None else tuple(w for w in step.choices if w != UNKNOWN)
+    return [Condition({step.sets: (word,)}, False) for word in known]
 
 
 def conditions_of_establishers(library: Library, holds: Iterable[str]) -> tuple[Condition, ...]:

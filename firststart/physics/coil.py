@@ -41,9 +41,9 @@ def dwell_seconds(angle: float, speed: float) -> float:
     return within(angle, "dwell", 0, 2 * math.pi, "rad") / (math.pi * above(speed, "speed", 0, "Hz"))
 
 
-def lead_limit(length: float) -> float:
+def lead_limit(length: float, per_metre: float = LEAD_PER_METRE) -> float:
     """The most a suppressed lead may read in ohm. Raises RangeError."""
-    return LEAD_PER_METRE * above(length, "length", 0, "m")
+    return above(per_metre, "ohm per metre", 0, "ohm/m") * above(length, "length", 0, "m")
 
 
 def _energy(values: Values) -> tuple[Answer, ...]:

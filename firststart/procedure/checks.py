@@ -243,6 +243,10 @@ def _sets(c: Checked) -> Iterator[Problem]:
         yield from c.known((*path, "sets"), step.sets, FIELDS, "profile field")
         if step.sets in NUMBERS and (step.measure is None or step.measure.quantity != NUMBERS[step.sets][0]):
             yield c.problem((*path, "sets"), f"{step.sets} is a {NUMBERS[step.sets][0]}; ask for it with measure")
+        defaults = [kind for kind, d in c.library.engines.items() if step.sets in (*d.words, *d.numbers)]
+        if step.only_unknown and defaults:
+            message = f"{step.sets} is assumed of the kind {defaults[0]!r}, so it would never be asked"
+            yield c.problem((*path, "only-unknown"), message)
         for word in step.choices if WORDS.get(step.sets) else ():
             if word not in (UNKNOWN, "other"):
                 yield from c.known((*path, "choices", word), word, WORDS[step.sets], f"word of {step.sets}")
@@ -264,6 +268,8 @@ def _vanishing(c: Checked, path: Path, step: Step) -> Iterator[Problem]:
 
 
 def _follow_ups(c: Checked) -> Iterator[Problem]:
+    for number, other in enumerate(c.procedure.after):
+        yield from c.known(("after", number), other, c.library.procedures, "procedure")
     for name, result in c.procedure.results.items():
         for other in result.postreq:
             yield from c.known(("results", name, "postreq"), other, c.library.procedures, "procedure")

@@ -31,6 +31,7 @@ LOOK_S, READ_S, SAY_S = 8.0, 20.0, 3.0  # a look, a reading, a word
 SHELF = {  # what this person has on the shelf: figures off labels, SI (common practice, no source)
     "oil-winter": 10.0, "oil-grade": 40.0, "leak-down.restrictor": 1.016e-3, "leak-down.supply": 552e3,
 }  # fmt: skip
+READY = {"manual": "at-hand"}  # what a ready person says where a scenario tells nothing else
 _POUR = re.compile(r"put (\d+(?:\.\d+)?) ml ", re.IGNORECASE)
 _SET = re.compile(r"set (\d+(?:\.\d+)?) to (\d+(?:\.\d+)?) (mm|in|thou)", re.IGNORECASE)
 TIRED = 2  # offers of the same unfinished work after which something else is asked for
@@ -243,7 +244,7 @@ class Person:
 
     def _told(self, name: str, options: tuple[Option, ...]) -> Option:
         """What the person knows of the profile."""
-        word = self.scenario.told.word(name) or "unknown"
+        word = self.scenario.told.word(name) or READY.get(name, "unknown")
         return named(word, options) or named("unknown", options) or options[-1]
 
     def _see(self, desk: Desk, name: str, cylinder: int | None, options: tuple[Option, ...]) -> Option:

@@ -5,18 +5,22 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from firststart.physics.crankgeometry import piston_drop
 from firststart.physics.windingheat import resistance_at
 from firststart.rehearsal.body import Body
 from firststart.rehearsal.fuelling import flow, rail
 from firststart.rehearsal.sight import Read, Sight
 from firststart.rehearsal.sparking import coil_volts
-from firststart.rehearsal.turning import advance, compression, inner_ohm, leak_down, rest_volts
+from firststart.rehearsal.turning import advance, compression, inner_ohm, leak_down, leaks, rest_volts
 
 SCATTER: dict[str, float] = {  # share, one standard deviation of a careful reading (common practice, no source)
     "pressure": 0.015, "voltage": 0.003, "resistance": 0.01, "length": 0.02, "current": 0.03, "volume": 0.02,
     "flow": 0.05, "speed": 0.02, "angle": 0.03, "time": 0.01, "temperature": 0.001, "percent": 0.04,
     "relative density": 0.001, "capacitance": 0.02,
 }  # fmt: skip
+LEAK_SUPPLY = 552e3  # Pa, 80 psi (AC 43.13-1B page 8-15)
+MAKERS_DEGREES = 10.0  # of advance, as an invented maker has it
+DISC_OFF, STOP_DEGREES = 7.0, 35.0  # invented: how a disc was fixed, and where the stop met the piston
 SECONDARY_OHM = 8.5e3  # high-tension winding of a sound coil (common practice, no source)
 _ACID = 0.845  # V a cell above the relative density (rule of thumb, from memory)
 
@@ -43,6 +47,32 @@ def _wet(s: Sight, c: int | None) -> float:
 def _wet_dose(s: Sight) -> float:
     """Oil of a wet test in ml: a hundredth of the cylinder, as the trade measures it out."""
     return s.body.swept * 1e6 * 0.012
+
+
+def _first_puff(s: Sight, c: int | None) -> float:
+    """The jump at the first stroke: leaking rings climb after it, a leaking valve does not (common practice)."""
+    found = leaks(s.parts, s.body, c or 1)
+    rings = found["breather"] > sum(found.values()) / 2
+    return _compression(s, c) * (0.5 if rings else 0.9)
+
+
+def _poured(s: Sight, _c: int | None) -> float:
+    return (s.wet_ml or _wet_dose(s)) * 1e-6
+
+
+def _lost(s: Sight, c: int | None) -> float:
+    return 1 - leak_down(s.parts, s.body, c or 1) / LEAK_SUPPLY
+
+
+def _piston(s: Sight, _c: int | None) -> float:
+    """The piston below its top when it sparks: the maker's angle and what the setting is out by."""
+    angle = math.radians(max(0.0, MAKERS_DEGREES + advance(s.parts)))
+    return piston_drop(angle, s.body.stroke, s.body.rod)
+
+
+def _stop(side: int) -> Read:
+    """The disc where a stop met the piston, its zero a few degrees off the top."""
+    return lambda _s, _c: math.radians((DISC_OFF + side * STOP_DEGREES) % 360)
 
 
 def _sag(s: Sight, _c: int | None) -> float:
@@ -119,10 +149,16 @@ def _density(s: Sight, _c: int | None) -> float:
 READINGS: dict[str, Read] = {
     "compression.dry": _compression,
     "compression.wet": _wet,
+    "compression.first": _first_puff,
+    "wet-oil": _poured,
+    "leak-down.percent": _lost,
     "leak-down": lambda s, c: leak_down(s.parts, s.body, c or 1),
     "battery.rest": lambda s, _: rest_volts(s.parts, s.body),
     "battery.density": _density,
+    "battery.density-best": _density,
     "battery.sag": _sag,
+    "cranking-speed": lambda s, _: s.turning().rps,
+    "starter-current": lambda s, _: s.turning().amps,
     "battery.load": _under_load,
     "drop.terminals": _drop("terminals.ohm"),
     "drop.earth": _drop("earth.ohm"),
@@ -136,18 +172,27 @@ READINGS: dict[str, Read] = {
     "manual.coil-primary": lambda s, _: sound_primary(s.body),
     "manual.coil-secondary": lambda _s, _c: SECONDARY_OHM,
     "lead.ohms": _lead,
+    "cap.ohms": _cap,
     "pickup.resistance": _pickup,
     "plug.gap": lambda s, c: s.body.plug_gap * s.parts("plug.gap", c),
     "valve.inlet": _valve("inlet"),
     "valve.exhaust": _valve("exhaust"),
+    "timing.piston": _piston,
+    "manual.timing-piston": lambda s, _: piston_drop(math.radians(MAKERS_DEGREES), s.body.stroke, s.body.rod),
+    "stop.first": _stop(-1),
+    "stop.second": _stop(1),
+    "hot-coil": lambda s, _: resistance_at(sound_primary(s.body), s.body.air + 40),
     "timing": lambda s, _: math.radians(abs(advance(s.parts))),
     "fuel.flow": lambda s, _: flow(s.parts, s.body) or 0.0,
     "rail.pressure": lambda s, _: 3.0e5 * rail(s.parts),
     "fuel.age": lambda s, _: s.body.years * 3.156e7,
     "pump.pressure": lambda s, _: 2.5e4 * s.parts("pump.share"),
+    "crankcase.start-temperature": lambda s, _: s.body.air,
+    "crankcase.end-temperature": lambda s, _: s.body.air,
     "crankcase.start": lambda _s, _c: 6.0e4,
     "crankcase.end": lambda s, _: 6.0e4 * (0.97 - 0.9 * min(1.0, s.parts("case.leak"))),
     "idle.speed": lambda _s, _c: 20.0,
     "idle.dwell": _dwell,
+    "run.oil-pressure": lambda _s, _c: 2.0e5,
     "run.voltage": lambda s, _: rest_volts(s.parts, s.body) * 1.12,
 }

@@ -9,7 +9,8 @@ from firststart.report.wording import label, one_line, reading_text
 
 LABELS = {
     "feed": "fuel feed", "earth": "earthed pole", "rod": "rod length", "ratio": "compression ratio",
-    "manual-compression": "compression by the manual", "timing": "ignition timing", "flywheel": "flywheel diameter",
+    "manual": "maker's figures", "manual-compression": "compression by the manual", "timing": "ignition timing",
+    "flywheel": "flywheel diameter",
     "years": "years standing", "cca": "cold cranking current", "capacity": "battery capacity",
 }  # fmt: skip
 

@@ -38,3 +38,21 @@ def test_work_left_for_later_comes_last_before_the_goal(rules: Rules) -> None:
     order = list(planned(rules, ("papers", "left", "left")))
 
     assert order.index("papers") > order.index("first-crank")
+
+
+def test_the_idle_is_set_only_after_a_first_run_that_went_well(rules: Rules) -> None:
+    """It comes behind the first run, waits when that was stopped for a bad sign, and stands when it went well."""
+    before = list(planned(rules))
+    stopped = planned(rules, ("first-crank", "runs", "ok"), ("first-run", "overheated", "bad"))
+    well = planned(rules, ("first-crank", "runs", "ok"), ("first-run", "ran", "ok"))
+
+    assert before.index("first-run") < before.index("idle-set")
+    assert "idle-set" not in stopped
+    assert "idle-set" in well
+
+
+def test_a_first_run_that_was_stopped_leads_back_to_the_first_crank(rules: Rules) -> None:
+    """What was bad is put right first; then it is started anew, and watched anew."""
+    order = list(planned(rules, ("first-crank", "runs", "ok"), ("first-run", "no-oil", "bad")))
+
+    assert order.index("oil-pressure") < order.index("first-crank")

@@ -179,23 +179,19 @@ def test_a_leak_free_rise_from_oil_room_alone_is_never_called_rings(
 )
 def test_build_up_patterns_of_the_makers(first: float, last: float, word: str) -> None:
     """Pontiac Solstice 2006 and Chevrolet Epica 2009 service manuals name the patterns; the shares are our own."""
-    readings = {**psi([last]), **psi([first], "compression.first")}
-
-    assert word == judged("compression-build-up", "", bench(TWIN, readings)).word
+    assert word == judged("compression-first", f"{first} psi", bench(TWIN, psi([last])), 1).word
 
 
 def test_build_up_needs_both_puffs() -> None:
-    """Without a first puff there is no pattern."""
-    assert judged("compression-build-up", "", bench(TWIN, psi([90]))).word == "unsure"
+    """Without a last reading of the same cylinder there is no pattern; the neighbour's does not stand in."""
+    assert judged("compression-first", "40 psi", bench(TWIN, psi([90])), 2).word == "unsure"
 
 
-def test_cylinders_that_disagree_show_no_pattern() -> None:
-    """One climbs and one stays: not said, but each is in the details."""
-    readings = {**psi([90, 92]), **psi([40, 85], "compression.first")}
-    verdict = judged("compression-build-up", "", bench(TWIN, readings))
+def test_a_gauge_that_fell_is_not_believed() -> None:
+    """A first puff over the last reading is a slip of the eye, as the gauge keeps the highest."""
+    verdict = judged("compression-first", "95 psi", bench(TWIN, psi([80])), 1)
 
-    assert verdict.word == "unsure"
-    assert len(verdict.details) == 2
+    assert ("unsure", "95 psi first, 80 psi last. Read again.") == (verdict.word, verdict.say)
 
 
 @pytest.mark.parametrize("judge", ["compression-dry", "compression-wet"])
