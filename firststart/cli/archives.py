@@ -64,8 +64,8 @@ def run_import(arguments: argparse.Namespace) -> int:
         if opened.job in known:
             same = "the same, entry for entry" if journal.read(opened.job) == facts else "with other entries"
             raise InputError(
-                f"There is a job called {opened.job!r} already, {same}; nothing was taken. "
-                "To keep this one beside it, name it anew with --as NAME."
+                f"There is a job called {opened.job!r} already, {same}; nothing was taken, "
+                "and --as NAME keeps this one beside it under another name."
             )
         opened = opened.model_copy(update={"engine": same_engine(journal, opened.engine)})
         drawer = drawer_of(arguments)

@@ -191,8 +191,8 @@ def test_a_job_that_is_there_already_is_refused_or_kept_under_another_name(
     other = told(capsys, home, "jobs", "--import", "twin.zip", status=2)
     told(capsys, home, "jobs", "--import", "twin.zip", "--as", "twin then")
 
-    assert "already, the same, entry for entry; nothing was taken" in same
-    assert "already, with other entries; nothing was taken" in other
+    assert "already, the same, entry for entry; nothing was taken, and --as NAME" in same
+    assert "already, with other entries; nothing was taken, and --as NAME" in other
     assert before == facts_of(home, "twin")[: len(before)]
     assert before[1:] == facts_of(home, "twin then")[1:]
     assert before[0].model_copy(update={"job": "twin then"}) == facts_of(home, "twin then")[0]
