@@ -1,8 +1,13 @@
-"""A job's situation as evidence for the diagnosis: what was observed, tried and mended, in order."""
+"""A job's situation as evidence for the diagnosis: what was observed, tried and mended, in order.
+
+What a repair made stale was so until then. Where it was bad and the repair could have been the reason, it goes on
+counting for the time before the repair, so that the same sign after it speaks against what was put right.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
+from datetime import datetime
 
 from firststart.bench.trying import CRANKING, NO_TURN, RAN, TRY
 from firststart.diagnosis.book import Book
@@ -15,8 +20,12 @@ def evidence_of(book: Book, situation: Situation, words: Mapping[str, str]) -> t
     """All evidence of the record, in the order of its facts. What the book does not read is left out."""
     found: list[Evidence] = [Repair(r.suspect, r.at, r.number, None if r.success else 0.0) for r in situation.repairs]
     told = book_words(words)
+    mended: dict[datetime, set[str]] = {}
+    for repair in situation.repairs:
+        mended.setdefault(repair.at, set()).add(repair.suspect)
     for seen in _worst_of_each_run(book, situation):
-        found += _findings(book, seen, told)
+        repaired = mended.get(seen.stale_at, set()) if seen.stale_at is not None else set()
+        found += _findings(book, seen, told, repaired)
         if seen.name == TRY:
             found.append(Ran(seen.number, seen.at) if seen.word in RAN else NoStart(seen.number, seen.at))
         elif seen.name == CRANKING and seen.word in NO_TURN:
@@ -25,12 +34,12 @@ def evidence_of(book: Book, situation: Situation, words: Mapping[str, str]) -> t
 
 
 def _worst_of_each_run(book: Book, situation: Situation) -> list[Observed]:
-    """One observation for each name and run: the worst cylinder speaks for the engine."""
+    """One observation for each name and run: the worst cylinder speaks for the engine, of those that still hold."""
     grouped: dict[tuple[str, int, str], list[Observed]] = {}
     for seen in situation.observed:
         key = (seen.name, seen.run, "" if seen.cylinder is not None else f"#{seen.number}")
         grouped.setdefault(key, []).append(seen)
-    return [max(group, key=lambda o: (_badness(book, o), o.number)) for group in grouped.values()]
+    return [max(group, key=lambda o: (not o.stale, _badness(book, o), o.number)) for group in grouped.values()]
 
 
 def _badness(book: Book, seen: Observed) -> int:
@@ -42,7 +51,8 @@ def _badness(book: Book, seen: Observed) -> int:
     return -1
 
 
-def _findings(book: Book, seen: Observed, words: Mapping[str, str]) -> list[Finding]:
+def _findings(book: Book, seen: Observed, words: Mapping[str, str], repaired: Collection[str]) -> list[Finding]:
+    """What was told, row by row; `repaired` are the suspects that were put right when it went stale."""
     found: list[Finding] = []
     for check in book.observables.get(seen.name, ()):
         word = word_of(seen.word, check.words)
@@ -50,7 +60,7 @@ def _findings(book: Book, seen: Observed, words: Mapping[str, str]) -> list[Find
             continue
         for reading in book.read(check.id, word, words):
             outcome: Outcome = "bad" if reading.outcome == "bad" else "ok"
-            found.append(
-                Finding(reading.row, outcome, seen.at, seen.number, reading.likelihood, seen.stale or None, word)
-            )
+            until_repair = outcome == "bad" and not set(repaired).isdisjoint(book.causes[reading.row])
+            stale = None if until_repair else seen.stale or None
+            found.append(Finding(reading.row, outcome, seen.at, seen.number, reading.likelihood, stale, word))
     return found

@@ -2,59 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
-
 import pytest
+from bench_record import Record
 
 from firststart.bench.advice import Adviser
 from firststart.bench.shop import book_of
 from firststart.job import facts as f
-from firststart.job.fold import fold_all
 from firststart.job.rules import Rules
-from firststart.job.situation import Situation
 
-BEGAN = datetime(2025, 5, 3, 10, 0, tzinfo=UTC)
-MOWER = {
-    "kind": "mower", "fuel": "petrol", "cycle": "four-stroke", "cylinders": "1", "starting": "recoil",
-    "ignition": "magneto", "feed": "gravity", "battery": "none", "storage": "damp",
-}
 PROVEN, SWITCH = "stop-controls", "stop-switch"
-
-
-class Record:
-    """Facts of a job, a minute apart."""
-
-    def __init__(self) -> None:
-        self.facts: list[f.Fact] = [f.JobOpened(at=BEGAN, job="job", engine="mower", tool="test")]
-        for field, word in MOWER.items():
-            if field != "cylinders":
-                self.add(f.ProfileNoted, field=field, word=word)
-        self.runs = 0
-
-    def add(self, kind: type[f.Fact], **more: object) -> None:
-        self.facts.append(kind(at=BEGAN + timedelta(minutes=len(self.facts)), **more))
-
-    def work(self, procedure: str, result: str, outcome: str, *told: tuple[str, str], hold: str = "") -> Record:
-        """One piece of work from its beginning to its end, and what was told in it."""
-        self.runs += 1
-        self.add(f.RunStarted, run=self.runs, procedure=procedure, digest="", why="asked")
-        for name, word in told:
-            self.add(f.AnswerGiven, run=self.runs, state="x", event=word, observe=name)
-        if hold:
-            self.add(f.HoldUndone, hold=hold, because="it failed")
-        self.add(f.RunEnded, run=self.runs, procedure=procedure, result=result, outcome=outcome, say="")
-        return self
-
-    def no_start(self) -> Record:
-        return self.work("first-crank", "look", "bad", ("cranking", "normal"), ("firing", "silent"))
-
-    def mended(self, suspect: str) -> Record:
-        self.add(f.RepairDone, suspect=suspect)
-        return self
-
-    @property
-    def situation(self) -> Situation:
-        return fold_all(self.facts)
 
 
 @pytest.fixture(scope="module")
