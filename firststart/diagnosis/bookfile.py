@@ -106,6 +106,7 @@ class CheckPart(_Part):
     needs: dict[str, Words] = Field(default_factory=dict)
     applies: dict[str, Words] = Field(default_factory=dict)
     hazard: Words = ()
+    undoes: Words = ()
     procedure: str | None = None
     first: bool = Field(False, alias="comes first")
     observes: str

@@ -77,6 +77,7 @@ class Row:
 class Check:
     """A piece of work with one or more rows, worst first. `words` are all outcomes it accepts, worst first.
 
+    `undoes` are hold points that no longer hold once it was done: a fuel line that was open wants its leak check again.
     `first`: while it is bad, what can make it bad is looked for before anything else (an engine that does not turn
     is made to turn before its spark is doubted).
     """
@@ -89,6 +90,7 @@ class Check:
     needs: Mapping[str, tuple[str, ...]]
     applies: Applies
     hazard: tuple[str, ...]
+    undoes: tuple[str, ...]
     procedure: str | None
     observes: str
     first: bool

@@ -3,7 +3,9 @@
 Safety is not weighed here: what the job does not allow now is left out before anything is scored. Needs numpy.
 
 The rule for an early fix: mend suspect i now when p >= 0.5 and (1 - p) x (minutes to mend and try) is no more than the
-minutes of the best check. A fix that costs parts, has hazards or cannot be undone is never a trial.
+minutes of the best check. Or when mending and trying tells more a minute than the best check does: it is a check too,
+its outcome says whether anything else stops the engine, and mending costs nothing extra where the suspect is there. A
+fix that costs parts, has hazards or cannot be undone is never a trial.
 """
 
 from __future__ import annotations
@@ -22,7 +24,7 @@ from firststart.diagnosis.model import Check, Suspect
 from firststart.diagnosis.network import Network
 from firststart.diagnosis.program import Mended
 from firststart.diagnosis.sample import answer
-from firststart.diagnosis.score import Outlook, Score, best_first, bits_about, lift, outlook, scores
+from firststart.diagnosis.score import Outlook, Score, best_first, bits_about, bits_of, lift, outlook, scores
 
 DRAWS = 2000
 """Draws for the information of the checks; at 2,000 the chosen check loses under 1 % of rate."""
@@ -258,9 +260,20 @@ def trial_fix(view: View, best: Score | None) -> Suspect | None:
 
     paying = [
         s for s in view.culprits
-        if not s.fix.costly and view.now(s) >= policy.trial and price(s) <= best.minutes
+        if not s.fix.costly and view.now(s) >= policy.trial
+        and (price(s) <= best.minutes or rate_of_mending(view, s) >= best.rate)
     ]
     return min(paying, key=lambda s: (round(price(s), 9), s.line), default=None)
+
+
+def rate_of_mending(view: View, suspect: Suspect) -> float:
+    """Bits a minute of mending `suspect` and trying: what the try tells of all that could still stop the engine."""
+    at = view.network.place[suspect.id]
+    stays = np.log1p(-np.minimum(view.network.numbers.stops, 1.0 - 1e-9))
+    stays[at] = np.log1p(-min(view.network.numbers.stops[at] * (1.0 - suspect.fix.works), 1.0 - 1e-9))
+    starts = np.exp(view.outlook.drawn @ stays)
+    minutes = (1.0 - view.now(suspect)) * suspect.fix.minutes + view.network.book.policy.try_minutes
+    return float(bits_of(starts) / minutes)
 
 
 def _last_resort(view: View) -> Choice:

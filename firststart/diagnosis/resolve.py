@@ -13,7 +13,7 @@ from firststart.errors import Problem
 Path = tuple[str | int, ...]
 NOT_DONE = ("not done", "could not", "not sure", "skipped", "unknown")
 """Words that are never evidence; a check may not use them as outcomes."""
-HAZARDS = ("cranking", "ignition voltage", "open fuel", "running engine", "hot parts", "battery work")
+HAZARDS = ("cranking", "ignition voltage", "open fuel", "running engine", "hot parts", "battery work", "hand turning")
 """The hazard classes a check may name."""
 
 
@@ -114,7 +114,7 @@ class Resolver:
         self.words(at, part, rows)
         return Check(
             key, part.say, part.do, part.minutes or 1.0, part.access, self.needs(at, part),
-            self.fields((*at, "applies"), part.applies), part.hazard, part.procedure, part.observes,
+            self.fields((*at, "applies"), part.applies), part.hazard, part.undoes, part.procedure, part.observes,
             part.first, part.ok_when, rows, part.mark or self.part.mark, self.place(at),
         )
 

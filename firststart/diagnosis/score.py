@@ -292,6 +292,12 @@ def bits_about(view: Outlook, check: Check, at: int) -> float:
     return max(0.0, _entropy(outcomes.mean(axis=1)) - left)
 
 
+def bits_of(chances: Table) -> float:
+    """What a yes or no tells about the draws when each draw gives it with its chance."""
+    both = np.stack([chances, 1.0 - chances])
+    return max(0.0, _entropy(both.mean(axis=1)) - float(_entropies(both).mean()))
+
+
 def zone_chance(view: Outlook, zone: str, weight: Table | None = None) -> float:
     """The chance that at least one suspect of `zone` that can stop the engine is there."""
     any_there = view.zones.get(zone)

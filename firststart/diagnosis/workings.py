@@ -14,6 +14,7 @@ from typing import Any
 from firststart.diagnosis.book import Book
 from firststart.diagnosis.fields import event_of, profile_conditions
 from firststart.diagnosis.model import Check, Suspect
+from firststart.diagnosis.words import listed
 from firststart.engine.profile import WORDS
 from firststart.procedure.model import Procedure, Step
 from firststart.prompt.expect import GENERAL, NO, YES
@@ -21,12 +22,15 @@ from firststart.prompt.expect import GENERAL, NO, YES
 STAGE = "no-start"
 CRANK_S = 5
 ASK = "told-how"
-LONGER = 3.0
-SPARE = 5.0
+LONGER = 2.0
+SPARE = 3.0
 """Written work that only happens to tell what a check asks may take so many times its minutes, and so many more:
 nobody should change the oil to read the dipstick."""
-SAID = {"sticks": "it sticks", "white": "it is white"}
-"""Outcomes that noise makes a general word (status, why)."""
+SAID = {
+    "sticks": "it sticks", "white": "it is white", "stale": "it is stale", "varnish": "it is varnish",
+    "steady": "it is steady", "crossed": "they are crossed", "stiff": "it is stiff",
+}  # fmt: skip
+"""Outcomes of one word that noise makes another word, such as stop or status, and how they are said."""
 JUDGED = ("pass", "fail")
 """Outcomes that a calculator gives. Only written work measures and judges; nobody is asked to be the judge."""
 
@@ -49,8 +53,8 @@ def workings(book: Book, existing: Mapping[str, Procedure]) -> dict[str, Procedu
     """A procedure for each check and each repair that `existing` does not already guide."""
     made: dict[str, Procedure] = {}
     for check in book.checks.values():
-        if _guided_check(check, existing) is None:
-            made[check_id(check.id)] = _check(check)
+        if _guided_check(book, check, existing) is None:
+            made[check_id(check.id)] = _check(book, check)
     for suspect in book.suspects.values():
         if _guided_repair(suspect, existing) is None:
             made[mend_id(suspect.id)] = _mend(suspect)
@@ -59,20 +63,23 @@ def workings(book: Book, existing: Mapping[str, Procedure]) -> dict[str, Procedu
 
 def procedure_for_check(book: Book, check: str, existing: Mapping[str, Procedure]) -> str:
     """The procedure that does a check: its own, or the made-up one."""
-    return _guided_check(book.check(check), existing) or check_id(check)
+    return _guided_check(book, book.check(check), existing) or check_id(check)
 
 
-def _guided_check(check: Check, existing: Mapping[str, Procedure]) -> str | None:
+def _guided_check(book: Book, check: Check, existing: Mapping[str, Procedure]) -> str | None:
     """A written procedure for a check: the one the book names, else the quickest that tells it and is short enough."""
     if check.procedure in existing:
         return check.procedure
-    able = [p for p in existing.values() if _short_enough(p, check) and _tells_any(p, check.observes)]
+    able = [p for p in existing.values() if _fits(book, p, check) and _tells_any(p, check.observes)]
     found = min(able, key=lambda p: (p.minutes, p.id), default=None)
     return None if found is None else found.id
 
 
-def _short_enough(procedure: Procedure, check: Check) -> bool:
-    return procedure.minutes <= LONGER * check.minutes + SPARE or any(word in JUDGED for word in check.words)
+def _fits(book: Book, procedure: Procedure, check: Check) -> bool:
+    """Short enough for the check; or the check takes what only written work gives: a judge, or care in taking apart."""
+    judged = any(word in JUDGED for word in check.words)
+    apart = any(book.access[name].minutes > SPARE for name in check.access)
+    return judged or apart or procedure.minutes <= LONGER * check.minutes + SPARE
 
 
 def _tells_any(procedure: Procedure, name: str) -> bool:
@@ -97,7 +104,7 @@ def _guided_repair(suspect: Suspect, existing: Mapping[str, Procedure]) -> str |
     return min(able, key=lambda name: (not name.startswith("mend-"), name), default=None)
 
 
-def _check(check: Check) -> Procedure:
+def _check(book: Book, check: Check) -> Procedure:
     hazards = [event_of(h) for h in check.hazard]
     before, question = _split(check.do)
     good_first = [*check.ok_when, *(w for w in reversed(check.words) if w not in check.ok_when)]
@@ -108,9 +115,14 @@ def _check(check: Check) -> Procedure:
         "cmd": question or "Say what you found.",
         "choices": {**choices, "not-done": ["not done"]},
         "observe": check.observes,
+        "undoes": list(check.undoes),
         "go": {**dict.fromkeys(choices, "told"), "not-done": "not-done"},
     }
     steps: dict[str, Any] = {}
+    if check.access:
+        ready = listed([book.access[name].name for name in check.access])
+        still = [h for h in hazards if h not in ("cranking", "running-engine")]
+        steps["ready"] = {**common, "cmd": f"Make it ready: {ready}.", "hazard": still}
     if "cranking" in hazards:
         crank = {"purpose": "spin", "seconds": CRANK_S}
         steps["crank"] = {**common, "cmd": before or "Crank the engine.", "hazard": hazards, "crank": crank, "go": ASK}

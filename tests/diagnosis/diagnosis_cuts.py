@@ -152,4 +152,4 @@ class _Bare:
 
 def _check(j: int, minutes: float) -> Check:
     row = Row(str(j), str(j), ("bad",), {}, 0.01, {}, {}, 1)
-    return Check(str(j), str(j), "", minutes, (), {}, {}, (), None, str(j), False, ("ok",), (row,), "", 1)
+    return Check(str(j), str(j), "", minutes, (), {}, {}, (), (), None, str(j), False, ("ok",), (row,), "", 1)
