@@ -46,5 +46,6 @@ def _ended(run: int, procedure: Procedure, desk: Desk) -> list[f.Fact]:
     return [
         f.RunStarted(at=moment, run=run, procedure=procedure.id, digest=digest, why="told"),
         *(f.HoldMet(at=moment, hold=h, by=procedure.id) for h in result.establishes if h != "ignition-dead"),
+        *(f.RepairDone(at=moment, suspect=suspect, procedure=procedure.id) for suspect in result.repairs),
         f.RunEnded(at=moment, run=run, procedure=procedure.id, result=good, outcome="ok", say=result.say),
     ]
