@@ -56,6 +56,7 @@ def _verify(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", nargs="*", type=Path, help="procedure files to check with the rest; none: all")
     parser.add_argument("--format", choices=("text", "json"), default="text")
     parser.add_argument("--matrix", action="store_true", help="print the work of each stage for each sort of engine")
+    parser.add_argument("--book", action="store_true", help="print how well the book of faults sees and tells apart")
     parser.add_argument("--wording", action="store_true", help="print word counts and reading grades of all prompts")
     parser.add_argument("--language", metavar="CODE", help="check a language: what is left out, lost or too long")
     parser.add_argument("--template", action="store_true", help="with --language: print its catalogue anew")
@@ -64,6 +65,15 @@ def _verify(parser: argparse.ArgumentParser) -> None:
 def _job(parser: argparse.ArgumentParser, *formats: str) -> None:
     parser.add_argument("job", nargs="?", help="the job; none: the newest")
     parser.add_argument("--format", choices=formats, default=formats[0])
+
+
+def _next(parser: argparse.ArgumentParser) -> None:
+    _job(parser, "text", "json")
+    form = parser.add_mutually_exclusive_group()
+    form.add_argument(
+        "--tree", nargs="?", type=int, const=4, metavar="DEPTH", help="the elimination as a tree to print, 1 to 8 deep"
+    )
+    form.add_argument("--checks", action="store_true", help="the suspects before and after each check")
 
 
 def _jobs(parser: argparse.ArgumentParser) -> None:
@@ -139,7 +149,7 @@ ADD: dict[str, Callable[[argparse.ArgumentParser], None]] = {
     "verify": _verify,
     "jobs": _jobs,
     "tools": lambda parser: _job(parser, "text", "json"),
-    "next": lambda parser: _job(parser, "text", "json"),
+    "next": _next,
     "report": _report,
     "note": _note,
     "compare": _compare,

@@ -14,14 +14,11 @@ from firststart.bench.advice import Adviser
 from firststart.bench.desk import Desk, resume_job
 from firststart.bench.shop import book_of
 from firststart.bench.tools import Tools, tools_for
-from firststart.bench.trying import does_not_start
 from firststart.cli.common import job_meant, job_shelf, load_rules, open_record, wall_clock
-from firststart.diagnosis.advice import Advice
 from firststart.job.holds import hold_states
 from firststart.job.plan import plan
 from firststart.job.rules import Rules
 from firststart.journal.sqlite import SqliteJournal
-from firststart.prompt.wording import duration
 
 
 def _desks(arguments: argparse.Namespace) -> Iterator[tuple[Rules, SqliteJournal, Desk]]:
@@ -116,57 +113,11 @@ def _print_tools(job: str, tools: Tools) -> None:
 
 def run_next(arguments: argparse.Namespace) -> int:
     """What is ruled out, what is left, the next check and why."""
+    from firststart.cli.elimination import show_next
+
     for rules, _journal, desk in _desks(arguments):
-        adviser = Adviser(rules, book_of(rules.library))
-        advice = adviser.advice(desk.situation)
-        items = plan(rules.library, desk.situation, rules.words(desk.situation), desk.now)
-        if arguments.format == "json":
-            print(json.dumps(_advice_json(desk, advice), indent=2, default=str))
-        elif advice is not None and does_not_start(desk.situation):
-            _print_advice(advice)
-        elif items:
-            total = duration(sum(i.minutes for i in items) * 60)
-            print(f"No try to start is on record. Next is {items[0].title}; about {total} of work is planned.")
-        else:
-            print("No try to start is on record, and all planned work is done.")
+        show_next(rules, desk, arguments)
     return 0
-
-
-def _print_advice(advice: Advice) -> None:
-    print(advice.spoken)
-    if advice.why_not:
-        print(advice.why_not)
-    for title, standing in (("found", advice.found), ("left", advice.left), ("ruled out", advice.ruled_out)):
-        if standing:
-            print(f"\n{title}")
-        for one in standing[:12]:
-            reason = f", {one.reason}" if one.reason else ""
-            print(f"  {one.name}: {one.word}, {one.chance * 100:.0f} %{reason}")
-        if len(standing) > 12:
-            print(f"  and {len(standing) - 12} more")
-    if advice.runners_up:
-        print(f"\nclose behind: {', '.join(s.name for s in advice.runners_up)}")
-    for line in advice.change_mind:
-        print(line)
-
-
-def _advice_json(desk: Desk, advice: Advice | None) -> dict[str, Any]:
-    if advice is None:
-        return {"job": desk.situation.job, "advice": None}
-    groups = {"found": advice.found, "left": advice.left, "ruled out": advice.ruled_out}
-    return {
-        "job": desk.situation.job,
-        "does not start": does_not_start(desk.situation),
-        "next": vars(advice.next),
-        "why": advice.spoken,
-        "why not the obvious one": advice.why_not,
-        **{name: [vars(s) for s in standing] for name, standing in groups.items()},
-        "runners up": [vars(s) for s in advice.runners_up],
-        "blocked": [vars(b) for b in advice.blocked],
-        "would change the advice": list(advice.change_mind),
-        "outside the book": advice.outside,
-        "method": advice.method,
-    }
 
 
 def run_report(arguments: argparse.Namespace) -> int:

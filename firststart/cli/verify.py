@@ -8,9 +8,11 @@ from pathlib import Path
 
 from firststart.bench.shop import book_of, with_workings
 from firststart.bench.verify import JUDGE_WORDS, find_problems
+from firststart.cli.bookfigures import book_problems, print_figures
 from firststart.cli.common import own_folders
 from firststart.cli.language import print_language
 from firststart.diagnosis.agree import disagreements
+from firststart.diagnosis.book import Book
 from firststart.errors import DataError, Problem
 from firststart.procedure.catalogue import data_folder, load_library, load_sorts, load_with_problems
 from firststart.procedure.library import Library
@@ -22,7 +24,7 @@ def run_verify(arguments: argparse.Namespace) -> int:
     """Print every problem; 1 when there is any. With an option for it, print a table of the procedures instead."""
     if arguments.language is not None:
         return print_language(arguments, load_library(data_folder("procedures"), own_folders(arguments)))
-    if arguments.matrix or arguments.wording:
+    if arguments.matrix or arguments.wording or arguments.book:
         return _tables(arguments)
     problems, figures = verify(data_folder("procedures"), own_folders(arguments), tuple(arguments.file))
     if arguments.format == "json":
@@ -44,6 +46,9 @@ def _tables(arguments: argparse.Namespace) -> int:
         print("\n".join(matrix_lines(library, matrix(library, load_sorts(folder)))))
     if arguments.wording:
         print("\n".join(wording_lines(library)))
+    book = book_of(library) if arguments.book else None
+    if book is not None:
+        print_figures(book, folder, arguments.format)
     return 0
 
 
@@ -54,7 +59,7 @@ def verify(
     library, problems = load_with_problems(folder, own, files)
     figures: dict[str, int] = {}
     if library is not None:
-        library, more = _with_book(library)
+        library, book, more = _with_book(library, folder)
         found, proof = find_problems(library)
         problems += [*more, *found]
         figures = {
@@ -65,15 +70,18 @@ def verify(
             "transitions": proof.arrows,
             "limits": len(library.limits.by_name),
         }
+        if book is not None:
+            figures |= {"suspects": len(book.suspects), "checks": len(book.checks)}
     return sorted(set(problems)), figures
 
 
-def _with_book(library: Library) -> tuple[Library, list[Problem]]:
+def _with_book(library: Library, folder: Path) -> tuple[Library, Book | None, list[Problem]]:
     """The library with the work its book brings; the book's own problems, and where it and the procedures differ."""
     try:
         book = book_of(library)
+        if book is None:
+            return library, None, []
+        found = [*book_problems(book, folder), *disagreements(book, library, JUDGE_WORDS)]
     except DataError as error:
-        return library, list(error.problems)
-    if book is None:
-        return library, []
-    return with_workings(library, book), list(disagreements(book, library, JUDGE_WORDS))
+        return library, None, list(error.problems)
+    return with_workings(library, book), book, found

@@ -50,12 +50,25 @@ def advise(
         runners_up=_runners_up(view, choice),
         blocked=tuple(BlockedCheck(b.check.id, b.check.name, b.why, b.by_job) for b in view.blocked),
         lines=_lines(view, choice, standing),
-        ignored=tuple(f"{i.what} ({i.at:%Y-%m-%d}): {i.why}" for i in view.settled.ignored),
+        ignored=_ignored(view),
         outside=view.chances.now[-1],
         method="exact" if view.chances.exact else f"sampled, worth {view.chances.worth:.0f} draws",
         zones=_zones(view),
         mind=lambda: tuple(explain.change_mind(view, choice)),
     )
+
+
+def _ignored(view: View) -> tuple[str, ...]:
+    """What is kept but does not count, by the names that are spoken; a ladder of rows is told once."""
+    book = view.network.book
+
+    def name(what: str) -> str:
+        if what in book.rows:
+            return book.check(what).name
+        return book.suspects[what].name if what in book.suspects else what
+
+    told = (f"{name(i.what)} ({i.at:%Y-%m-%d}): {i.why}" for i in view.settled.ignored)
+    return tuple(dict.fromkeys(told))
 
 
 def _standing(view: View) -> tuple[Standing, ...]:

@@ -178,7 +178,8 @@ def _unseen(book: Book) -> Iterable[Problem]:
     for suspect in book.suspects.values():
         rows = [r for r in book.rows.values() if r.bad_if.get(suspect.id, 0.0) >= SEEN]
         if not rows:
-            yield _problem(book, suspect, "no check makes it out; add one that it turns bad at least half the time.")
+            message = "no check makes it out (fault detection coverage); add one that it turns bad half the time."
+            yield _problem(book, suspect, message)
 
 
 def _same(book: Book) -> Iterable[Problem]:
@@ -189,7 +190,8 @@ def _same(book: Book) -> Iterable[Problem]:
     for a, b in combinations(book.suspects, 2):
         one, two = book.suspects[a], book.suspects[b]
         if columns[a] and columns[a] == columns[b] and _together(one.applies, two.applies):
-            yield _problem(book, two, f"every check sees it exactly as {a}; add a check that tells them apart.")
+            message = f"every check sees it exactly as {a} (an ambiguity group); add a check that tells them apart."
+            yield _problem(book, two, message)
 
 
 def _dominated(book: Book) -> Iterable[Problem]:
