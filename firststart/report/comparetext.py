@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from firststart.report.compare import HIGHER, LOWER, Comparison
-from firststart.report.text import head, item, wrapped
+from firststart.report.text import change_lines, head, item, wrapped
 from firststart.report.wording import plural
 
 _SORTS = (("outcome", "Outcomes"), ("verdict", "Verdicts"), ("answer", "Answers"), ("engine", "The engine's profile"))
@@ -32,8 +32,7 @@ def _readings(c: Comparison) -> Iterator[str]:
     moved = [x for x in c.changes if x.word in (HIGHER, LOWER)]
     both = plural(len(c.changes), "reading")
     yield from wrapped(f"{both} made in both, {len(moved)} changed by more than the steps explain.")
-    for x in c.changes:
-        yield from item(f"{x.label}: {x.say()}{''.join(f' Note: {n}.' for n in x.notes)}")
+    yield from change_lines(c.changes)
 
 
 def _told(c: Comparison) -> Iterator[str]:

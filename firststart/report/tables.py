@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from firststart.report.compare import UNKNOWN, WITHIN, newest_changes, signed
+from firststart.report.compare import UNKNOWN, WITHIN, Change, newest_changes, signed
 from firststart.report.model import DiagnosisPart, Judged, NoteLine, Reading, Report, WorkLine
 from firststart.report.picture import Cell, Table
 from firststart.report.readings import same_rules
@@ -136,21 +136,28 @@ def _stale(why: str) -> tuple[str, ...]:
 
 
 def changes(r: Report, earlier: Sequence[Report]) -> tuple[Table, ...]:
-    """The newest reading of each name against the one before, and whether the instruments can tell."""
-    return _table(
-        "The newest test against the one before",
-        ("Reading", "Before", "After", "Difference", "Both steps", "What can be said"),
-        (
-            (
-                Cell(c.label, c.notes),
-                Cell(reading_text(c.before.value), (stamp(c.before.at),)),
-                Cell(reading_text(c.after.value), (stamp(c.after.at),)),
-                Cell(signed(c.by)),
-                Cell(reading_text(c.doubt) if c.doubt else "not recorded"),
-                Cell(c.word, (), "off" if c.word in (WITHIN, UNKNOWN) else ""),
-            )
-            for c in newest_changes(r, earlier)
-        ),
+    """The newest reading of each name against the one before, and whether the instruments can tell.
+
+    What moved beyond the steps stands first; what reads the same stands in a table of its own.
+    """
+    head = ("Reading", "Before", "After", "Difference", "Both steps", "What can be said")
+    found = newest_changes(r, earlier)
+    moved = sorted((c for c in found if c.by.si), key=lambda c: c.word in (WITHIN, UNKNOWN))
+    same = [c for c in found if not c.by.si]
+    return (
+        *_table("The newest test against the one before", head, map(_change, moved)),
+        *_table("The same as before", head, map(_change, same), "", "that are the same"),
+    )
+
+
+def _change(c: Change) -> tuple[Cell, ...]:
+    return (
+        Cell(c.label, c.notes),
+        Cell(reading_text(c.before.value), (stamp(c.before.at),)),
+        Cell(reading_text(c.after.value), (stamp(c.after.at),)),
+        Cell(signed(c.by)),
+        Cell(reading_text(c.doubt) if c.doubt else "not recorded"),
+        Cell(c.word, (), "off" if c.word in (WITHIN, UNKNOWN) else ""),
     )
 
 

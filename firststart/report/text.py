@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
-from firststart.report.compare import newest_changes
+from firststart.report.compare import HIGHER, LOWER, UNKNOWN, WITHIN, Change, newest_changes
 from firststart.report.model import CrankLine, DiagnosisPart, HoldLine, Reading, Report
 from firststart.report.readings import same_rules
 from firststart.report.suspectlines import SuspectLine, suspect_lines
@@ -190,8 +190,25 @@ def _changes(r: Report, earlier: Sequence[Report] = ()) -> Iterator[str]:
     if not changes:
         return
     yield from head("From test to test")
-    for c in changes:
-        yield from item(f"{c.label}: {c.say()}{''.join(f' Note: {n}.' for n in c.notes)}")
+    yield from change_lines(changes)
+
+
+def change_lines(changes: Sequence[Change]) -> Iterator[str]:
+    """Readings against earlier ones: what moved, what cannot be told apart, and in a line what is the same."""
+    groups = (
+        ("Changed by more than the steps explain:", (HIGHER, LOWER)),
+        ("Within the steps, so no change to be seen:", (WITHIN,)),
+        ("Not the same, and a step is not recorded:", (UNKNOWN,)),
+    )
+    for title, words in groups:
+        group = [x for x in changes if x.word in words and x.by.si]
+        if group:
+            yield title
+        for x in group:
+            yield from item(f"{x.label}: {x.say()}{''.join(f' Note: {n}.' for n in x.notes)}")
+    same = [f"{x.label} {reading_text(x.after.value)}" for x in changes if not x.by.si]
+    if same:
+        yield from wrapped(f"The same in both: {', '.join(same)}.")
 
 
 def _starter(r: Report) -> Iterator[str]:

@@ -20,6 +20,7 @@ from firststart.report.page import page
 from firststart.report.picture import Box, Dot, Picture, Trace, Word, fit
 from firststart.report.pictures.cylinders import cylinder_pictures
 from firststart.report.pictures.days import day_pictures
+from firststart.report.pictures.series import high_in, low_in
 from firststart.report.pictures.starter import starter_pictures
 from firststart.report.pictures.suspects import suspect_pictures
 from firststart.report.pictures.trend import trend_pictures
@@ -250,3 +251,28 @@ def test_drops_along_the_wires_have_a_scale_of_their_own() -> None:
 
     assert ["voltage", "drops"] == [p.id for p in pictures]
     assert {"Drop earth"} == {row[0].text for row in pictures[1].twin.rows}
+
+
+def test_limits_of_something_else_are_not_drawn_as_a_band() -> None:
+    """A grade of oil judged by the air's temperature has no band of its own; a pressure in another unit has."""
+    grade = replace(
+        golden_report().readings[0], value=measured(40, "", "count"),
+        judged=Judged("oil-grade", "inside", "s", low=263.0, high=300.0, unit="degC"),
+    )  # fmt: skip
+    pressure = replace(
+        grade, value=measured(8, "bar", "pressure"), judged=Judged("p", "inside", "s", low=7e5, unit="psi")
+    )
+
+    assert (None, None) == (low_in(grade, ""), high_in(grade, ""))
+    assert (7.0, None) == (low_in(pressure, "bar"), high_in(pressure, "bar"))
+
+
+def test_trends_show_what_is_judged_and_leave_out_what_was_only_told() -> None:
+    """The number of cylinders told twice is no trend; a reading with a verdict is, and first the one by cylinder."""
+    report = golden_report()
+    told = [replace(r, name="cylinders", judged=None, resolution=None, cylinder=None) for r in report.readings[:2]]
+    again = replace(report, readings=(*told, *report.readings), job="later", opened=report.opened + timedelta(days=300))
+    titles = [p.title for p in trend_pictures(again, [replace(report, readings=(*told, *report.readings))])]
+
+    assert "Compression dry from test to test" == titles[0]
+    assert not any("Cylinders" in title for title in titles)

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from firststart.report.model import Reading
 from firststart.report.verdict import stands
+from firststart.report.wording import kind_for
 from firststart.units import from_si
 
 VALID = ("counts", "earlier", "stale")  # all but those that were read again in their run
@@ -32,14 +33,20 @@ def value_in(reading: Reading, unit: str) -> float:
 
 def low_in(reading: Reading, unit: str) -> float | None:
     """The lower limit a reading was judged by, in `unit`."""
-    low = reading.judged.low if reading.judged else None
-    return None if low is None else in_unit(low, unit, reading.value.kind)
+    return _limit(reading, reading.judged.low if reading.judged else None, unit)
 
 
 def high_in(reading: Reading, unit: str) -> float | None:
     """The upper limit a reading was judged by, in `unit`."""
-    high = reading.judged.high if reading.judged else None
-    return None if high is None else in_unit(high, unit, reading.value.kind)
+    return _limit(reading, reading.judged.high if reading.judged else None, unit)
+
+
+def _limit(reading: Reading, si: float | None, unit: str) -> float | None:
+    """A limit in `unit`; none where it limits something else, such as the air's temperature for a grade of oil."""
+    if si is None or reading.judged is None:
+        return None
+    same = kind_for(reading.judged.unit, reading.value.kind) == reading.value.kind
+    return in_unit(si, unit, reading.value.kind) if same else None
 
 
 def outside(reading: Reading) -> bool:

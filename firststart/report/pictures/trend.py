@@ -31,19 +31,30 @@ Point = tuple[int, Reading]  # the run's place on the axis, and the reading
 
 
 def trend_pictures(report: Report, earlier: Sequence[Report] = ()) -> tuple[Picture, ...]:
-    """One picture for each name that was measured in two runs or more, here and in `earlier` jobs, oldest first."""
+    """A picture for each name that was measured in two runs or more, here and in `earlier` jobs, oldest first.
+
+    What was only told (no verdict, no instrument's step) has none; what is judged for each cylinder stands first.
+    """
     groups: dict[str, list[tuple[tuple[datetime, str, int], Reading]]] = {}
     for job in sorted([*earlier, report], key=lambda j: j.opened):
         for r in job.readings:
             if r.counts in VALID:
                 groups.setdefault(r.name, []).append(((r.at, job.job, r.run), r))
     pictures: list[Picture] = []
-    for name, found in groups.items():
+    for name, found in sorted(groups.items(), key=lambda group: _rank([r for _, r in group[1]])):
+        if all(r.judged is None and r.resolution is None for _, r in found):
+            continue
         runs = list(dict.fromkeys(key[1:] for key, _ in found))
         if len(runs) > 1:
             points = [(runs.index(key[1:]), r) for key, r in found]
             pictures.append(_picture(len(pictures) + 1, name, points, len(runs)))
     return tuple(pictures[:_MOST])
+
+
+def _rank(readings: Sequence[Reading]) -> int:
+    """Judged for each cylinder, judged, only measured; `sorted` keeps the order of the work within each."""
+    judged = any(r.judged is not None for r in readings)
+    return 2 - judged - (judged and readings[0].cylinder is not None)
 
 
 def _picture(n: int, name: str, points: Sequence[Point], runs: int) -> Picture:
