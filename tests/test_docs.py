@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 import shlex
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
 import firststart
 from firststart.cli import _COMMANDS, main
+from firststart.cli.trouble import TROUBLES, table
 from firststart.procedure.library import Library
 from firststart.procedure.model import SIGNALS, Procedure
 from firststart.procedure.reader import read
@@ -17,6 +19,7 @@ from firststart.prompt.expect import GENERAL
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+ROFF = {".TH", ".SH", ".SS", ".TP", ".B", ".br", ".PP"}
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 
@@ -54,6 +57,69 @@ def test_the_drawing_is_the_one_in_the_code() -> None:
     inside = [line.strip() for line in DEVELOPERS.splitlines()]
 
     assert [] == [line for line in drawn if line not in inside]
+
+
+def test_the_page_when_it_goes_wrong_is_the_one_of_the_tool() -> None:
+    """The README's table is made from the same text as `firststart trouble` and the manual page."""
+    assert table() in README
+
+
+def test_the_manual_page_tells_every_command_and_option(capsys: pytest.CaptureFixture[str]) -> None:
+    """The page has each command with its example, each option of `--help`, and each trouble, in known requests only."""
+    with pytest.raises(SystemExit) as left:
+        main(["--print-manual"])
+    page = capsys.readouterr().out
+    plain = page.replace("\\-", "-").replace("\\&", "")
+
+    assert 0 == left.value.code
+    assert [] == [c for c in _COMMANDS if f".SS firststart {c}" not in plain]
+    assert [] == [example for _, _, example in _COMMANDS.values() if example not in plain]
+    assert [] == [o for o in ("--home", "--plain", "--pedal", "--no-ears", "--pace", "--from") if o not in plain]
+    assert [] == [t.word for t in TROUBLES if t.do.replace("`", "") not in plain]
+    assert [] == [line for line in page.splitlines() if line.startswith(".") and line.split()[0] not in ROFF]
+
+
+@pytest.mark.parametrize("word", [t.word for t in TROUBLES])
+def test_each_trouble_is_found_by_its_word(word: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """`firststart trouble WORD` prints the one part that the word names."""
+    assert 0 == main(["trouble", word])
+    assert capsys.readouterr().out.startswith(f"{word}: ")
+
+
+def test_the_pictures_of_the_readme_are_there() -> None:
+    """Every picture that the README shows is kept, has a title of its own and words for those who cannot see it."""
+    shown = re.findall(r"!\[([^]]+)\]\(([^)]+)\)", README)
+
+    assert 2 <= len(shown)
+    assert all(name for name, _ in shown)
+    assert [] == [path for _, path in shown if "<title>" not in (ROOT / path).read_text(encoding="utf-8")]
+
+
+def test_the_recorded_first_use_is_quick() -> None:
+    """The recording that is kept reaches the first step of work in under two minutes, the voice tried before."""
+    told = (ROOT / "tests" / "cli" / "first_use.txt").read_text(encoding="utf-8")
+    end = re.search(r"^ *([\d.]+) s  the first step of work", told, re.MULTILINE)
+
+    assert end is not None
+    assert 120 > float(end[1])
+    assert "No voice:" in told or "Do you hear me?" in told
+
+
+def test_every_arrow_of_the_drawing_is_an_import() -> None:
+    """What stands left of an arrow is used by what stands right of it, and never the other way round."""
+    line = next(line for line in DEVELOPERS.splitlines() if "procedure/  ->" in line)
+    rooms = re.findall(r"(\w+)/", line)
+    uses = {room: {m.split(".")[1] for m in _imported(room)} for room in rooms}
+
+    assert ["procedure", "machine", "job", "prompt", "devices", "rehearsal"] == rooms
+    assert [] == [(a, b) for a, b in pairwise(rooms[:5]) if a not in uses[b] or b in uses[a]]
+    assert {"job", "prompt"} <= uses["rehearsal"]
+
+
+def _imported(room: str) -> list[str]:
+    """The modules of the package that the files of a room import."""
+    texts = [p.read_text(encoding="utf-8") for p in (ROOT / "firststart" / room).glob("*.py")]
+    return [m for text in texts for m in re.findall(r"^ *from (firststart\.\w+)", text, re.MULTILINE)]
 
 
 def test_every_room_is_described() -> None:

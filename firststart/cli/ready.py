@@ -6,6 +6,7 @@ import contextlib
 import gc
 import threading
 from collections.abc import Iterator
+from importlib import import_module
 
 from firststart.job.rules import Rules
 
@@ -34,9 +35,9 @@ def fetch_ahead(rules: Rules) -> threading.Timer:
 
 def fetch(rules: Rules) -> None:
     """The calculators, the units and the diagnosis."""
-    from firststart.diagnosis import advise
     from firststart.units import measured
 
+    import_module("firststart.diagnosis.advise")
     measured(1, "V", "voltage")
-    assert rules.judge_words and advise  # looking at them has fetched them
+    assert rules.judge_words  # looking at them has fetched them
     gc.freeze()

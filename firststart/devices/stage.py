@@ -7,6 +7,7 @@ the limit of a crank. Whatever `poll` returns is handed out as if the person had
 from __future__ import annotations
 
 import asyncio
+import os
 import queue
 import select
 import sys
@@ -198,6 +199,14 @@ def open_stage(*, plain: bool, colour: bool, pedal_key: str = "", say: Say = str
     return TerminalStage(colour=colour, pedal_key=pedal_key, say=say)
 
 
+def _key_waits(number: Callable[[], int]) -> bool:
+    """Is there something to read within a poll? Windows can wait for sockets only; there reading does not block."""
+    if os.name == "posix":
+        return bool(select.select([number()], [], [], POLL_S)[0])
+    time.sleep(POLL_S)
+    return True
+
+
 def learn_key(seconds: float) -> str:
     """The name of the next key pressed within `seconds`; "" when none came or the terminal cannot tell."""
     from prompt_toolkit.input import create_input
@@ -207,7 +216,7 @@ def learn_key(seconds: float) -> str:
     end = time.monotonic() + seconds
     with keys.raw_mode():
         while not found and time.monotonic() < end:
-            if select.select([keys.fileno()], [], [], POLL_S)[0]:
+            if _key_waits(keys.fileno):
                 found += [k.key.value if hasattr(k.key, "value") else str(k.key) for k in keys.read_keys()]
         found += [k.key.value if hasattr(k.key, "value") else str(k.key) for k in keys.flush_keys()]
     keys.close()
