@@ -23,8 +23,9 @@ from firststart.clock import SimulatedClock
 from firststart.devices.ears import DeafEars, Ears, ScriptedEars
 from firststart.devices.endpoint import BLOCK, Block
 from firststart.devices.mouth import SilentMouth
+from firststart.devices.soundcard import DeviceError
 from firststart.devices.stage import Event, PlainStage
-from firststart.devices.tape import FIRST, FULL, SECONDS, SILENT, Tape
+from firststart.devices.tape import FIRST, FULL, SECONDS, SILENT, Recorder, Tape
 from firststart.job import facts as f
 from firststart.job import inputs as i
 from firststart.job.rules import Rules
@@ -264,7 +265,9 @@ def test_a_tape_ends_by_itself(chance: float | None) -> None:
     assert len(talked.samples()) / 2 / talked.rate == pytest.approx(65 * SECONDS + 0.5, abs=0.1)
 
 
-@pytest.mark.parametrize(("typed", "stops", "keeps"), [("Stopp", True, False), ("egal", False, False), ("", False, True)])
+@pytest.mark.parametrize(
+    ("typed", "stops", "keeps"), [("Stopp", True, False), ("egal", False, False), ("", False, True)]
+)
 def test_a_note_is_ended_in_the_persons_language(typed: str, stops: bool, keeps: bool, rules: Rules) -> None:
     """In German too "stop" stops, "never mind" drops, and enter keeps."""
     language = load_language(Namespace(procedures=None, home=Path("nowhere")), "de")
@@ -272,3 +275,44 @@ def test_a_note_is_ended_in_the_persons_language(typed: str, stops: bool, keeps:
     here.happens(Event("typed", "Notiz"), Event("typed", typed))
 
     assert (stops, keeps) == (here.bench.desk.situation.stopped, bool(kept(here.bench.desk)))
+
+
+class Microphone:
+    """A microphone that hears what it is given, and then nothing."""
+
+    def __init__(self, blocks: list[Block]) -> None:
+        self.blocks, self.closed = blocks, 0
+
+    def block(self, timeout: float) -> Block | None:
+        return self.blocks.pop(0) if self.blocks else None
+
+    def close(self) -> None:
+        self.closed += 1
+
+
+def test_a_microphone_of_its_own_fills_the_tape_and_is_let_go() -> None:
+    """Without ears the note has its own microphone: what the tool says itself is left out, and the end closes it."""
+    busy = iter([True] * 3 + [False] * 1000)
+    microphone, tape = Microphone([LOUD] * 3 + [QUIET] * 3 + [LOUD] * 30 + [QUIET] * 100), Tape()
+    recorder = Recorder(tape, microphone, lambda: next(busy))  # type: ignore[arg-type]
+    recorder._thread.join(timeout=5)
+    recorder.close()
+
+    assert (True, True) == (tape.over, tape.spoken)
+    assert pytest.approx((33 + 0.5 / SECONDS) * SECONDS, abs=0.1) == len(tape.samples()) / 2 / tape.rate
+    assert 1 == microphone.closed
+
+
+def test_a_note_without_ears_says_so_where_no_microphone_opens(
+    rules: Rules, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A microphone that does not open costs nothing but the words that are asked for instead."""
+
+    def none(tape: Tape, busy: object) -> Recorder:
+        raise DeviceError("no microphone was found")
+
+    monkeypatch.setattr("firststart.devices.tape.open_recorder", none)
+    here = scene(rules, DeafEars())
+    here.bench.notes._alone = True
+
+    assert ["Say note, and then what to keep."] == here.happens(Event("typed", "note"))

@@ -244,3 +244,16 @@ def test_a_file_that_cannot_be_taken_is_refused_in_a_sentence(name: str, words: 
     with pytest.raises(InputError, match=words) as caught:
         read_file(tmp_path / name, 1000)
     assert "\n" not in str(caught.value)
+
+
+def test_a_photo_half_written_when_the_power_went_is_no_photo(tmp_path: Path) -> None:
+    """What was begun lies under a name of its own; the photo is whole or not there, and can be kept again."""
+    folder = tmp_path / "record.kept"
+    folder.mkdir()
+    (folder / "0123456789abcdef.new").write_bytes(PHOTO[1][:100])
+    drawer = FolderDrawer(tmp_path / "record.db")
+
+    with pytest.raises(RecordError, match="does not lie beside the record"):
+        drawer.get(PHOTO[0])
+    drawer.put(*PHOTO)
+    assert PHOTO[1] == drawer.get(PHOTO[0])
