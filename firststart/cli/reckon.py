@@ -8,6 +8,8 @@ import json
 from dataclasses import asdict
 from pathlib import Path
 
+from firststart.cli import judged
+from firststart.cli.common import load_rules
 from firststart.cli.cranking import CRANKING, cranking_subject
 from firststart.errors import InputError, UnknownName
 from firststart.physics.subject import Answer, Subject
@@ -17,10 +19,11 @@ from firststart.physics.subjects import SUBJECTS
 def run_reckon(arguments: argparse.Namespace) -> int:
     """Print one answer, or with --list every subject."""
     if arguments.list or arguments.subject is None:
-        for subject in (*SUBJECTS.values(), cranking_subject(None)):
-            _print_subject(subject)
-        return 0
-    subject = _subject(arguments.subject, arguments.sound)
+        return _list(arguments)
+    name = str(arguments.subject)
+    if judged.wanted(name) and name != judged.PERMIT:
+        return _judge(name, arguments)
+    subject = _permit(arguments) if name == judged.PERMIT else _subject(name, arguments.sound)
     answers = subject.run(subject.read(_texts(arguments.values)))
     if arguments.format == "json":
         told = {"subject": subject.name, "formula": subject.formula, "source": subject.source, "mark": subject.mark}
@@ -34,6 +37,31 @@ def run_reckon(arguments: argparse.Namespace) -> int:
     return 0
 
 
+def _list(arguments: argparse.Namespace) -> int:
+    for subject in (*SUBJECTS.values(), cranking_subject(None), _permit(arguments)):
+        _print_subject(subject)
+    for line in judged.lines():
+        print(line)
+    return 0
+
+
+def _permit(arguments: argparse.Namespace) -> Subject:
+    return judged.permit_subject(load_rules(arguments).library.duties)
+
+
+def _judge(name: str, arguments: argparse.Namespace) -> int:
+    """A verdict or an amount as the guided work gives it."""
+    title, source, answers = judged.asked(name, _texts(arguments.values), load_rules(arguments).library)
+    if arguments.format == "json":
+        print(json.dumps({"subject": name, "source": source, "answers": [asdict(a) for a in answers]}, indent=2))
+        return 0
+    print(title)
+    print(f"  source:  {source}")
+    for answer in answers:
+        _print_answer(answer)
+    return 0
+
+
 def _subject(name: str, sound: Path | None) -> Subject:
     if name == CRANKING:
         return cranking_subject(sound)
@@ -41,7 +69,7 @@ def _subject(name: str, sound: Path | None) -> Subject:
         if sound is not None:
             raise InputError(f"{name} takes no sound; --sound goes with {CRANKING}.")
         return SUBJECTS[name]
-    near = difflib.get_close_matches(name, (*SUBJECTS, CRANKING), n=1)
+    near = difflib.get_close_matches(name, (*SUBJECTS, CRANKING, *judged.names()), n=1)
     hint = f"did you mean {near[0]!r}?" if near else "firststart reckon --list shows all."
     raise UnknownName(f"There is no subject called {name!r}; {hint}")
 
