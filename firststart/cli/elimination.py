@@ -12,7 +12,7 @@ from firststart.bench.advice import Adviser
 from firststart.bench.desk import Desk
 from firststart.bench.shop import book_of
 from firststart.bench.trying import does_not_start
-from firststart.diagnosis.advice import Advice, Standing
+from firststart.diagnosis.advice import Advice, Standing, State
 from firststart.diagnosis.words import percent
 from firststart.job.plan import plan
 from firststart.job.rules import Rules
@@ -21,6 +21,7 @@ from firststart.report.model import Round
 
 SHOWN = 12
 """Suspects told in each group; JSON has all."""
+_STATES: tuple[State, ...] = ("found", "left", "mended", "ruled out")
 BAR = 20
 """Characters for a chance of one."""
 
@@ -69,8 +70,8 @@ def advice_lines(advice: Advice) -> Iterator[str]:
         yield advice.why_not
     if advice.next.kind == "specialist":
         yield advice.next.do
-    for title in ("found", "left", "mended", "ruled out"):
-        standing = advice.of(title)  # type: ignore[arg-type]  # the four states, by name
+    for title in _STATES:
+        standing = advice.of(title)
         if standing:
             yield f"\n{'put right' if title == 'mended' else title}"
         yield from (f"  {_standing(one)}" for one in standing[:SHOWN])
