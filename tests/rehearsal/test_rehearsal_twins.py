@@ -7,6 +7,7 @@ from rehearsal_world import NAMES, SCENARIOS, played_once, scenario, twin_of
 
 from firststart.rehearsal.verdict import missed
 
+
 @pytest.mark.parametrize("name", NAMES)
 def test_a_scenario_keeps_its_promises_and_equals_its_twin(name: str) -> None:
     """What `then` says holds at the end; and the play differs in no line from its twin.
