@@ -111,9 +111,9 @@ def _fitted(line: str, width: int) -> str:
     """`line`, with what holds counted instead of named when it is too long."""
     first, bar, rest = line.partition(" | ")
     name, colon, named = first.partition(": ")
-    if len(line) <= width or not (bar and colon and ", " in named):
-        return line[:width]
-    return f"{name}: {named.count(', ') + 1}{bar}{rest}"[:width]
+    if len(line) > width and bar and colon and ", " in named:
+        line = f"{name}: {named.count(', ') + 1}{bar}{rest}"
+    return (line if len(line) <= width else line.replace("may turn ", ""))[:width]
 
 
 def plain_lines(prompt: Prompt, say: Say = str) -> list[str]:

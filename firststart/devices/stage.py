@@ -171,6 +171,17 @@ class TerminalStage:
             def _released(event: Any) -> None:
                 event.app.exit(result=Event("typed", "stop"))
 
+            @bindings.add(Keys.CPRResponse, eager=True)
+            def _place(event: Any) -> None:
+                """The terminal tells where its cursor stands: no key of a person's."""
+                event.app.renderer.report_absolute_cursor_row(int(event.data[2:-1].split(";")[0]))
+
+            @bindings.add(Keys.Ignore, eager=True)
+            @bindings.add(Keys.Vt100MouseEvent, eager=True)
+            @bindings.add(Keys.WindowsMouseEvent, eager=True)
+            def _nothing(_event: Any) -> None:
+                """Nor is any of these."""
+
         elif self._pedal_key:
 
             @bindings.add(self._pedal_key, eager=True)
