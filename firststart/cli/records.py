@@ -84,7 +84,7 @@ def _standing(rules: Rules, desk: Desk, newest: datetime) -> dict[str, Any]:
         "minutes left": sum(i.minutes for i in items),
         "holding": [h.say for h in holds if h.fresh],
         "stale": [
-            {"say": h.say, "since": _day(h.since) if h.since else "", "because": h.because}
+            {"say": h.say, "since": _day(h.since) if h.since else "", "because": _plain(h.because)}
             for h in holds
             if not h.fresh and h.name in situation.holds
         ],
@@ -142,3 +142,8 @@ def run_report(arguments: argparse.Namespace) -> int:
 
 def _day(moment: datetime) -> str:
     return moment.astimezone().strftime("%d %b %Y %H:%M")
+
+
+def _plain(text: str) -> str:
+    """Words of a record without what a terminal would obey."""
+    return "".join(c if c.isprintable() else " " for c in text)

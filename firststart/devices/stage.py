@@ -9,6 +9,7 @@ from __future__ import annotations
 import asyncio
 import os
 import queue
+import re
 import select
 import sys
 import threading
@@ -23,6 +24,7 @@ from firststart.prompt.dialogue import KEYS, PEDAL
 from firststart.prompt.prompt import Prompt
 
 POLL_S = 0.05
+_CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f]")  # what a terminal would obey; words from a record may hold it
 
 
 @dataclass(frozen=True)
@@ -68,7 +70,7 @@ class PlainStage:
         self._lines.put(None)
 
     def tell(self, line: str) -> None:
-        print(line, file=self._sink, flush=True)
+        print(_CONTROLS.sub("?", line), file=self._sink, flush=True)
 
     def show(self, prompt: Prompt) -> None:
         for line in plain_lines(prompt, self._say):

@@ -7,9 +7,9 @@ disk, so that no name from elsewhere is ever a path.
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 MOST_PHOTO = 12 * 1024 * 1024  # bytes of a photo as it is kept
 MOST_SOUND = 12 * 1024 * 1024
@@ -34,7 +34,14 @@ class Attachment(BaseModel):
     height: int | None = Field(default=None, gt=0, le=100_000)
     seconds: float | None = Field(default=None, gt=0, le=3600)
     taken: str = Field(default="", max_length=40)
-    removed: tuple[str, ...] = Field(default=(), max_length=8)
+    removed: tuple[Annotated[str, Field(max_length=80)], ...] = Field(default=(), max_length=8)
+
+    @model_validator(mode="after")
+    def _shown_as_it_is(self) -> Self:
+        """Its words are shown on screens: none may hold what a screen would obey."""
+        if not all(text.isprintable() for text in (self.name, self.taken, *self.removed)):
+            raise ValueError("the words for a photo or sound hold letters that cannot be shown")
+        return self
 
     @property
     def file(self) -> str:

@@ -316,3 +316,11 @@ def test_a_note_without_ears_says_so_where_no_microphone_opens(
     here.bench.notes._alone = True
 
     assert ["Say note, and then what to keep."] == here.happens(Event("typed", "note"))
+
+
+def test_words_from_a_record_cannot_steer_a_terminal() -> None:
+    """An escape in a job from elsewhere is shown as a question mark."""
+    screen = io.StringIO()
+    PlainStage(io.StringIO(), screen).tell("left, since \x1b[2J\x9b31m it\trained\x07")
+
+    assert "left, since ?[2J?31m it\trained?\n" == screen.getvalue()

@@ -216,6 +216,15 @@ def test_a_drawer_that_cannot_be_made_is_told(tmp_path: Path) -> None:
         FolderDrawer(tmp_path / "record.db").put(*PHOTO)
 
 
+@pytest.mark.parametrize(
+    "words", [{"name": "\x1b[2J.jpg"}, {"taken": "\u202e"}, {"removed": ("\x07",)}, {"removed": ("x" * 81,)}]
+)
+def test_words_that_a_screen_would_obey_are_no_words_of_a_photo(words: dict[str, Any]) -> None:
+    """A name from elsewhere with an escape in it, or with letters that turn the line round, is no entry."""
+    with pytest.raises(ValueError, match="cannot be shown|at most 80"):
+        Attachment.model_validate({**PHOTO[0].model_dump(), **words})
+
+
 def test_carrying_gives_back_what_is_lost(tmp_path: Path) -> None:
     """What lies in the first drawer is in the second; what does not is named."""
     source, target = MemoryDrawer(), FolderDrawer(tmp_path / "copy.db")
