@@ -28,7 +28,7 @@ AFTER_SPEECH = 0.2
 """Seconds of deafness after the mouth fell silent: the room's echo, and the sound still in the devices."""
 
 _USUAL, _NUMBERS = Patience(), Patience(hang=0.64)  # people pause inside numbers
-_CRANKING = Patience(pause=0.1, longest=1.5, overlap=0.75)  # "stop" must be heard soon, and through talk
+_CRANKING = Patience(pause=0.1, longest=1.0, overlap=0.75)  # "stop" must be heard soon, and through the count
 _GRAMMARS = 12
 _NEAR = 9.0  # nats: something rejected with a gap beyond it was no try at an answer
 _YES, _NO = "yes", "no"

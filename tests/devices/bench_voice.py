@@ -2,6 +2,7 @@
 
     python tests/devices/bench_voice.py                 all voices found here, the usual noises
     python tests/devices/bench_voice.py --recordings DIR   your own recordings: DIR/VOICE/some-phrase.wav
+    python tests/devices/bench_voice.py --bars          every bar in one table; --share 0.3 for a third of it
     python tests/devices/bench_voice.py --stop          "stop" said while the starter turns and the count is aloud
 
 Not a test. Voices are synthesised (and so is the noise): read the figures as a ranking, not as a promise for people.
@@ -15,36 +16,29 @@ from __future__ import annotations
 import argparse
 import itertools
 import random
-import re
-import shutil
-import subprocess
 import sys
 import tempfile
 import time
 from collections import Counter, defaultdict
-from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
-import numpy.typing as npt
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+from bench_bars import Bar, hour, hour_bar, interruption_bar
+from bench_bars import show as show_bars
+from bench_sounds import LEAD, NOISES, RATE, Floats, Speaker, Voice, blocks, cranking_with_stop, mixed, voices
 
 from firststart.devices.ears import NUMBER, Heard, Zone
 from firststart.devices.hearable import hearable
 from firststart.devices.listener import ClosedRecogniser, Listener, voice_detector
 from firststart.devices.moonshine import Moonshine
-from firststart.devices.sound import read_sound_file, write_wave
-from firststart.devices.synth import Synth, VoiceOptions
 from firststart.errors import InputError
 from firststart.prompt.expect import Expectation, Option
-from firststart.prompt.numbers import hear_number
-
-Floats = npt.NDArray[np.float64]
-RATE = 16000
-LEAD = 0.7  # seconds of noise before the speech
-SPEECH = 0.05  # root mean square of the speech, -26 dB of full scale
+from firststart.prompt.numbers import hear_number, say_digits
+from firststart.units import find_unit
 
 
 def _choice(*phrases: str) -> Expectation:
@@ -56,6 +50,7 @@ def _measure(quantity: str, unit: str, low: float, high: float) -> Expectation:
     return Expectation("measure", (cannot,), quantity, unit, low, high)
 
 
+TURNING = Expectation("turning", (Option("release", ("stop", "released", "it stands")),))
 ACTION = Expectation("action", (Option("done", ("done", "it is done", "ready")),))
 STEPS: list[tuple[Expectation, tuple[str, ...]]] = [
     (ACTION, ("done", "it is done", "say again", "go back", "why", "leave it", "how long", "help me", "stop")),
@@ -87,167 +82,18 @@ TALK = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True)
-class Voice:
-    """A kind of voice and its name."""
-
-    kind: str
-    name: str
-
-
-# -- voices --------------------------------------------------------------------------------------------------
-
-
-def voices(recordings: Path | None) -> list[Voice]:
-    """Every voice that can be had here."""
-    found = [Voice("espeak", name) for name in ("en-us", "en-gb", "en-us+f2", "en-gb-scotland+m3")]
-    if shutil.which("flite"):
-        found += [Voice("flite", name) for name in ("kal16", "rms", "slt", "awb")]
-    if shutil.which("text2wave"):
-        names = {"voice_kal_diphone", "voice_ked_diphone", "voice_cmu_us_slt_arctic_hts"}
-        have = {path.name for path in Path("/usr/share/festival/voices").glob("*/*")}
-        found += [Voice("festival", name) for name in sorted(names) if name.removeprefix("voice_") in have]
-    if recordings is not None:
-        found += [Voice("recorded", path.name) for path in sorted(recordings.iterdir()) if path.is_dir()]
-    return found
-
-
-class Speaker:
-    """Says phrases in many voices, and keeps the sounds in a folder."""
-
-    def __init__(self, cache: Path, recordings: Path | None) -> None:
-        self._cache, self._recordings = cache, recordings
-        self._synths: dict[str, Synth] = {}
-
-    def say(self, voice: Voice, phrase: str) -> Floats | None:
-        """The phrase as floats at 16 kHz without silence around it; None when this voice has no recording of it."""
-        path = self._path(voice, phrase)
-        if voice.kind == "recorded":
-            if not path.exists():
-                return None
-        elif not path.exists():
-            path.parent.mkdir(parents=True, exist_ok=True)
-            self._make(voice, phrase, path)
-        samples = np.array(read_sound_file(path).at_rate(RATE).samples, float) / 32768.0
-        loud = np.nonzero(np.abs(samples) > 0.02 * np.abs(samples).max())[0]
-        return samples[loud[0]:loud[-1] + 1] if len(loud) else None
-
-    def close(self) -> None:
-        for synth in self._synths.values():
-            synth.close()
-
-    def _path(self, voice: Voice, phrase: str) -> Path:
-        name = "-".join(re.findall(r"[a-z0-9]+", phrase.lower()))
-        folder = self._recordings if voice.kind == "recorded" and self._recordings else self._cache / voice.kind
-        return folder / voice.name / f"{name}.wav"
-
-    def _make(self, voice: Voice, phrase: str, path: Path) -> None:
-        if voice.kind == "espeak":
-            if voice.name not in self._synths:
-                self._synths[voice.name] = Synth(VoiceOptions(voice=voice.name))
-            write_wave(path, self._synths[voice.name].speech(phrase))
-        elif voice.kind == "flite":
-            subprocess.run(["flite", "-voice", voice.name, "-t", phrase, "-o", str(path)], check=True)
-        else:
-            subprocess.run(
-                ["text2wave", "-eval", f"({voice.name})", "-o", str(path)], input=phrase, text=True, check=True,
-                stderr=subprocess.DEVNULL,
-            )  # fmt: skip
-
-
-# -- noise ---------------------------------------------------------------------------------------------------
-
-
-def _shaped(count: int, rng: np.random.Generator, slope: float) -> Floats:
-    """Noise whose power falls with frequency to the power of `slope`."""
-    spectrum = np.fft.rfft(rng.standard_normal(count))
-    hertz = np.maximum(np.fft.rfftfreq(count, 1 / RATE), 20.0)
-    return np.fft.irfft(spectrum * hertz ** (-slope / 2), count)
-
-
-def brown(count: int, rng: np.random.Generator) -> Floats:
-    """Rumble."""
-    return _shaped(count, rng, 2.0)
-
-
-def pink(count: int, rng: np.random.Generator) -> Floats:
-    """Wind, a fan, a road."""
-    return _shaped(count, rng, 1.0)
-
-
-def engine(count: int, rng: np.random.Generator) -> Floats:
-    """A four-cylinder four-stroke engine at a 900 r p m idle: firing pulses with their harmonics, and exhaust noise."""
-    t = np.arange(count) / RATE
-    firing = 900 / 60 * 2 * (1 + 0.01 * np.sin(2 * np.pi * 0.7 * t))
-    phase = 2 * np.pi * np.cumsum(firing) / RATE
-    pulses = sum(np.sin(k * phase + rng.uniform(0, 6.28)) / k for k in range(1, 30))
-    breath = pink(count, rng)
-    return pulses / np.std(pulses) + 0.6 * breath / np.std(breath) * (1 + 0.6 * np.sin(phase))
-
-
-def compressor(count: int, rng: np.random.Generator) -> Floats:
-    """A workshop air compressor: hum of a motor, clatter of valves at 24 a second, hiss."""
-    t = np.arange(count) / RATE
-    hum = sum(np.sin(2 * np.pi * 50 * k * t + rng.uniform(0, 6.28)) / k for k in (1, 2, 3, 4, 6, 8))
-    hiss = _shaped(count, rng, 0.3)
-    clatter = hiss * np.exp(-((t * 24) % 1.0) * 6)
-    return hum / np.std(hum) + 1.2 * clatter / np.std(clatter) + 0.4 * hiss / np.std(hiss)
-
-
-def starter(count: int, rng: np.random.Generator) -> Floats:
-    """A starter turning a four-cylinder engine at 250 r p m: gear whine and noise, swelling with each compression."""
-    t = np.arange(count) / RATE
-    strokes = 250 / 60 * 2
-    load = 1 + 0.5 * np.cos(2 * np.pi * strokes * t)
-    sway = 1.5 * np.sin(2 * np.pi * strokes * t)
-    whine = sum(np.sin(2 * np.pi * f * t + sway) for f in (430.0, 860.0, 1290.0, 2150.0))
-    noise = pink(count, rng)
-    return load * (whine / np.std(whine) + 0.8 * noise / np.std(noise))
-
-
-NOISES = {"brown": brown, "pink": pink, "engine": engine, "compressor": compressor, "starter": starter}
-
-
-def mixed(speech: Floats, noise: str | None, ratio: float, rng: np.random.Generator, room: bool = False) -> Floats:
-    """`speech` with silence or noise around and under it, `ratio` dB of full-band power, speech at -26 dBFS."""
-    lead, tail = int(LEAD * RATE), int(1.1 * RATE)
-    if room:
-        speech = _in_a_room(speech, rng)
-    active = speech[np.abs(speech) > 0.03 * np.abs(speech).max()]
-    speech = speech * (SPEECH / np.sqrt(np.mean(active**2)))
-    out = np.concatenate([np.zeros(lead), speech, np.zeros(tail)])
-    hiss = rng.standard_normal(len(out)) * 1e-4
-    if noise is None:
-        return out + hiss
-    sound = NOISES[noise](len(out), rng)
-    return out + hiss + sound / np.sqrt(np.mean(sound**2)) * SPEECH * 10 ** (-ratio / 20)
-
-
-def _in_a_room(speech: Floats, rng: np.random.Generator) -> Floats:
-    """Half a second of reverberation, as in a bare garage."""
-    tail = rng.standard_normal(int(0.5 * RATE)) * np.exp(-np.arange(int(0.5 * RATE)) / RATE * 13.8)
-    tail *= 0.25 / np.sqrt(np.sum(tail**2)) * 2
-    tail[0] = 1.0
-    return np.convolve(speech, tail)
-
-
-def blocks(samples: Floats) -> Iterator[npt.NDArray[np.int16]]:
-    """The sound as a microphone gives it."""
-    whole = np.clip(samples * 32767, -32768, 32767).astype(np.int16)
-    for at in range(0, len(whole) - 511, 512):
-        yield whole[at:at + 512]
-
-
 # -- the measurement -----------------------------------------------------------------------------------------
 
 
 @dataclass
 class Count:
-    """What became of the utterances of one line of the table."""
+    """What became of the utterances of one line of the table. `refused`: what the ears made of the no after a wrong
+    read-back; a yes there is a wrong answer accepted."""
 
     outcomes: Counter[str]
     delays: list[float]
     twice: list[bool]
+    refused: Counter[str] = field(default_factory=Counter)
 
 
 def outcome(heard: list[Heard], wanted: str, expects: Expectation) -> str:
@@ -289,9 +135,11 @@ class Bench:
         model = Moonshine()
         self.listener = Listener(ClosedRecogniser(model), voice_detector(), clock=time.process_time)
 
-    def hear(self, expects: Expectation, samples: Floats, end: float = 0.0) -> list[tuple[Heard, float]]:
+    def hear(
+        self, expects: Expectation, samples: Floats, end: float = 0.0, about: str = "", confirming: bool = False
+    ) -> list[tuple[Heard, float]]:
         """What is heard, each with its delay in seconds after the second `end` of the sound."""
-        self.listener.listen_for(hearable(expects, confirming=False))
+        self.listener.listen_for(hearable(expects, confirming=confirming, about=about))
         found = []
         for index, block in enumerate(blocks(samples)):
             began = time.process_time()
@@ -315,6 +163,71 @@ def utterances(talk: bool) -> list[tuple[Expectation, str]]:
     return [(step, phrase) for step, phrases in STEPS for phrase in phrases]
 
 
+@dataclass(frozen=True)
+class Said:
+    """One thing said in one condition."""
+
+    voice: Voice
+    expects: Expectation
+    phrase: str
+    name: str
+    noise: str | None
+    ratio: float
+    room: bool
+    seed: int
+
+    def sound(self, speaker: Speaker, words: str, attempt: int) -> tuple[Floats, float] | None:
+        """(the sound of `words` here, the second in which they end)."""
+        speech = speaker.say(self.voice, words)
+        if speech is None:
+            return None
+        key = f"{self.seed}|{self.name}|{self.voice}|{words}|{attempt}"
+        rng = np.random.default_rng(list(key.encode()))
+        return mixed(speech, self.noise, self.ratio, rng, self.room), LEAD + len(speech) / RATE
+
+
+def _one(bench: Bench, speaker: Speaker, said: Said, talk: bool, table: dict, wrongs: list[str]) -> None:
+    """Say it; where it is read back wrongly say no, and say it again as the tool asks: a number digit by digit."""
+    wanted, count = wanted_text(said.phrase, said.expects), table[said.name, said.voice.kind, talk]
+    about, words, tries = f"{said}", said.phrase, []
+    for attempt in (0, 1):
+        sound = said.sound(speaker, words, attempt) or said.sound(speaker, said.phrase, attempt)
+        if sound is None:
+            return
+        found = bench.hear(said.expects, *sound, about=about)
+        heard = [h for h, _ in found]
+        tries.append(outcome(heard, wanted, said.expects))
+        if attempt == 0:
+            count.outcomes[tries[0]] += 1
+            if heard and not talk:
+                count.delays.append(found[0][1])
+            if tries[0] in ("wrong", "asked wrong") and (tries[0] == "wrong" or not talk):
+                wrongs.append(f"{tries[0]:11} {said.name:14} {said.voice.name:20} {said.phrase!r} -> {heard[0].text!r} "
+                              f"gap {heard[0].gap:.1f} margin {heard[0].margin:.1f}")  # fmt: skip
+        if talk or tries[-1] in ("right", "asked", "wrong"):
+            break
+        if tries[-1] == "asked wrong":
+            count.refused[_refuse(bench, speaker, said, about, attempt)] += 1
+            words = digits(wanted, said.expects) or words
+    count.twice.append(tries[-1] in ("right", "asked"))
+
+
+def _refuse(bench: Bench, speaker: Speaker, said: Said, about: str, attempt: int) -> str:
+    """What the ears take the no after a wrong read-back for: no, yes, or nothing sure."""
+    sound = said.sound(speaker, "no", attempt)
+    found = bench.hear(said.expects, *sound, about=about, confirming=True) if sound else []
+    sure = [heard.meaning for heard, _ in found if heard.zone is Zone.ACCEPT]
+    return sure[0] if sure and sure[0] in ("yes", "no") else "unsure"
+
+
+def digits(wanted: str, expects: Expectation) -> str:
+    """A reading said digit by digit, as the tool asks after a refusal; "" for an answer that is no number."""
+    if expects.kind != "measure" or not wanted.lstrip("-")[:1].isdigit():
+        return ""
+    number, _, unit = wanted.partition(" ")
+    return f"{say_digits(number)} {find_unit(unit, expects.quantity).spoken if unit else ''}".strip()
+
+
 def run(bench: Bench, speaker: Speaker, chosen: list[Voice], share: float, seed: int, wrongs: list[str]) -> dict:
     """The counts by (condition, voice kind), and those of garage talk."""
     table: dict[tuple[str, str, bool], Count] = defaultdict(lambda: Count(Counter(), [], []))
@@ -325,27 +238,7 @@ def run(bench: Bench, speaker: Speaker, chosen: list[Voice], share: float, seed:
             for expects, phrase in utterances(talk):
                 if picker.random() > share:
                     continue
-                speech = speaker.say(voice, phrase)
-                if speech is None:
-                    continue
-                tries = []
-                for attempt in (0, 1):
-                    key = f"{seed}|{name}|{voice}|{phrase}|{attempt}"
-                    rng = np.random.default_rng(list(key.encode()))
-                    found = bench.hear(expects, mixed(speech, noise, ratio, rng, room), LEAD + len(speech) / RATE)
-                    heard = [h for h, _ in found]
-                    tries.append(outcome(heard, wanted_text(phrase, expects), expects))
-                    if attempt == 0:
-                        count = table[name, voice.kind, talk]
-                        count.outcomes[tries[0]] += 1
-                        if heard and not talk:
-                            count.delays.append(found[0][1])
-                        if tries[0] in ("wrong", "asked wrong") and (tries[0] == "wrong" or not talk):
-                            wrongs.append(f"{tries[0]:11} {name:14} {voice.name:20} {phrase!r} -> {heard[0].text!r} "
-                                          f"gap {heard[0].gap:.1f} margin {heard[0].margin:.1f}")
-                    if talk or tries[0] in ("right", "asked"):
-                        break
-                count.twice.append(any(t in ("right", "asked") for t in tries))
+                _one(bench, speaker, Said(voice, expects, phrase, name, noise, ratio, room, seed), talk, table, wrongs)
         print(f"  {index + 1}/{len(CONDITIONS)} {name}: {time.monotonic() - began:.0f} s", file=sys.stderr)
     return table
 
@@ -384,9 +277,57 @@ def _line(name: str, kind: str, said: Count, talk: Count) -> None:
           f"{np.percentile(delays, 50):9.0f}/{np.percentile(delays, 95):.0f}")
 
 
+def bars(bench: Bench, speaker: Speaker, chosen: list[Voice], given: argparse.Namespace, wrongs: list[str]) -> None:
+    """Measure at 10 dB, then an hour of noise and talk, the stop while cranking and the loudspeaker; one table."""
+    CONDITIONS[:] = [c for c in CONDITIONS if c[2] == 10 and not c[3]]
+    natural = [voice for voice in chosen if voice.kind != "espeak"] or chosen
+    table = run(bench, speaker, natural, given.share, given.seed, wrongs)
+    show(table)
+    said = [count for (_, _, talk), count in table.items() if not talk]
+    twice = [ok for count in said for ok in count.twice]
+    first = sum((count.outcomes for count in said), Counter())
+    refused = sum((count.refused for count in said), Counter())
+    delays = [delay for count in said for delay in count.delays]
+    stops = stop_delays(bench, speaker, natural, 10, counting=False)
+    over = stop_delays(bench, speaker, natural, 5, counting=True)
+    print()
+    show_bars([
+        Bar("natural voices at 10 dB, understood within two tries", ">= 95 %",
+            f"{100 * np.mean(twice):.1f} % of {len(twice)}", float(np.mean(twice)) >= 0.95),
+        Bar("wrong accepted after the read-back", "0 of 2,000",
+            f"{refused['yes']} of {sum(first.values())}, {sum(refused.values())} wrong read-backs", not refused["yes"]),
+        Bar("wrong accepted at once, answers that no safety hangs on", "-",
+            f"{first['wrong']} of {sum(first.values())}", None if first["wrong"] else True),
+        Bar("end of speech to understood, median", "<= 500 ms",
+            f"{1000 * np.median(delays):.0f} ms, 95 of 100 in {1000 * np.percentile(delays, 95):.0f}",
+            float(np.median(delays)) <= 0.5),
+        hour_bar(hour(bench.listener, speaker, natural, TALK, given.minutes), given.minutes),
+        _stop_bar("stop while cranking, starter 10 dB under it, in 0.3 s", stops),
+        _stop_bar("stop, starter 5 dB under it and the count aloud, in 0.3 s", over),
+        interruption_bar(),
+    ])  # fmt: skip
+
+
+def _stop_bar(name: str, delays: list[float]) -> Bar:
+    got = [delay for delay in delays if np.isfinite(delay)]
+    share = 100 * float(np.mean(np.array(delays) <= 0.3))
+    told = f"{share:.0f} %, heard {100 * len(got) / len(delays):.0f} %, median {1000 * float(np.median(got)):.0f} ms"
+    return Bar(name, "as physics lets", told, bool(got) and float(np.median(got)) <= 0.3)
+
+
+def stop_delays(bench: Bench, speaker: Speaker, voices: list[Voice], ratio: float, *, counting: bool) -> list[float]:
+    """Seconds from the end of "stop" to its being heard, infinite when it was not, three times with each voice."""
+    delays = []
+    for voice, seed in itertools.product(voices, range(3)):
+        rng = np.random.default_rng([seed, int(ratio), len(voice.name)])
+        found = bench.hear(TURNING, *cranking_with_stop(speaker, voice, ratio, counting, rng))
+        after = [delay for _, delay in found if delay > -0.1]
+        delays.append(after[0] if after else np.inf)
+    return delays
+
+
 def stop_table(bench: Bench, speaker: Speaker, chosen: list[Voice]) -> None:
     """ "Stop" while the starter turns and the tool counts the seconds aloud into the same microphone."""
-    turning = Expectation("turning", (Option("release", ("stop", "released", "it stands")),))
     print(f"{'starter, dB':12}{'voices':9}{'n':>5}{'heard':>8}{'in 0.3 s':>10}{'in 1 s':>8}{'delay ms 50/95':>16}"
           f"{'false alarms a minute':>23}")  # fmt: skip
     for ratio, counting in itertools.product((20, 10, 5, 0), (False, True)):
@@ -396,8 +337,8 @@ def stop_table(bench: Bench, speaker: Speaker, chosen: list[Voice]) -> None:
             for voice in voices:
                 for seed in range(3):
                     rng = np.random.default_rng([seed, ratio, len(voice.name)])
-                    sound, end = _cranking_with_stop(speaker, voice, ratio, counting, rng)
-                    found = bench.hear(turning, sound, end)
+                    sound, end = cranking_with_stop(speaker, voice, ratio, counting, rng)
+                    found = bench.hear(TURNING, sound, end)
                     after = [delay for _, delay in found if delay > -0.1]
                     false += len(found) - len(after)
                     minutes += end / 60
@@ -411,24 +352,6 @@ def stop_table(bench: Bench, speaker: Speaker, chosen: list[Voice]) -> None:
                   f"{np.median(got):9.0f}/{np.percentile(got, 95):.0f}{false / minutes:16.1f}")  # fmt: skip
 
 
-def _cranking_with_stop(
-    speaker: Speaker, voice: Voice, ratio: float, counting: bool, rng: np.random.Generator
-) -> tuple[Floats, float]:
-    """(sound, second in which "stop" ends): a starter all through, "stop" after 3 s, perhaps a count, half as loud."""
-    stop = speaker.say(voice, "stop")
-    assert stop is not None
-    out = np.zeros(6 * RATE)
-    level = 0.05 / np.sqrt(np.mean(stop[np.abs(stop) > 0.03 * np.abs(stop).max()] ** 2))
-    begin = int(rng.uniform(3.0, 4.0) * RATE)
-    out[begin:begin + len(stop)] += stop * level
-    for second, word in enumerate(("one", "two", "three", "four", "five"), 1) if counting else ():
-        said = speaker.say(Voice("espeak", "en-us"), word)
-        assert said is not None
-        out[second * RATE:second * RATE + len(said)] += said * 0.05 / np.sqrt(np.mean(said**2)) * 0.5
-    noise = starter(len(out), rng)
-    return out + noise / np.sqrt(np.mean(noise**2)) * 0.05 * 10 ** (-ratio / 20), (begin + len(stop)) / RATE
-
-
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--recordings", type=Path, help="a folder of recordings, VOICE/some-phrase.wav")
@@ -438,6 +361,8 @@ def main() -> None:
     parser.add_argument("--only", help="only voices whose kind or name contains this")
     parser.add_argument("--noise", help="only conditions whose name contains this")
     parser.add_argument("--stop", action="store_true", help="measure stopping a crank by voice instead")
+    parser.add_argument("--bars", action="store_true", help="measure every bar of hands-free work, in one table")
+    parser.add_argument("--minutes", type=float, default=60.0, help="with --bars: how long noise and talk go on")
     parser.add_argument("--wrong", action="store_true", help="list what was misheard")
     given = parser.parse_args()
     if given.noise:
@@ -447,10 +372,12 @@ def main() -> None:
         chosen = [v for v in voices(given.recordings) if not given.only or given.only in f"{v.kind} {v.name}"]
         wrongs: list[str] = []
         try:
-            if given.stop:
+            if given.bars:
+                bars(Bench(), speaker, chosen, given, wrongs)
+            elif given.stop:
                 stop_table(Bench(), speaker, chosen)
-                return
-            show(run(Bench(), speaker, chosen, given.share, given.seed, wrongs))
+            else:
+                show(run(Bench(), speaker, chosen, given.share, given.seed, wrongs))
         finally:
             speaker.close()
         if given.wrong:

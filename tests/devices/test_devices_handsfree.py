@@ -7,7 +7,7 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
-import bench_voice as sounds
+import bench_sounds as sounds
 import numpy as np
 import pytest
 from devices_handsfree import CARD, FedEars, HandsfreeStage, Pedal, Player, Spoken
