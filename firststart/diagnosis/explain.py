@@ -23,11 +23,10 @@ def spoken(view: View, choice: Choice) -> str:
     if choice.kind == "check" and choice.score is not None:
         return _check_sentence(view, choice.score)
     if choice.kind == "fix" and choice.suspect is not None:
-        word = chance_word(view.now(choice.suspect))
-        name = choice.suspect.name
-        return first_fit(
-            f"Mend {name}: it is {word}, and {choice.why}.", f"Mend {name}: it is {word}.", f"Mend {name}.",
-        )
+        word, name = chance_word(view.now(choice.suspect)), choice.suspect.name
+        how = f"its chance is {word}" if word == "about even" else f"it is {word}"
+        reason = f"Mend {name}: {how}, and {choice.why}." if choice.why else ""
+        return first_fit(*filter(None, (reason, f"Mend {name}: {how}.", f"Mend {name}.")))
     if choice.kind == "try":
         return "Try to start it: something was put right since the last try."
     if choice.kind == "wait" and choice.score is not None:

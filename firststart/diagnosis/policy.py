@@ -206,13 +206,13 @@ def choose(view: View) -> Choice:
         return Choice("done", why="it runs")
     found = found_fix(view)
     if found is not None:
-        return Choice("fix", suspect=found, why="it is found")
+        return Choice("fix", suspect=found)
     if not view.settled.tried_since_repair:
         return Choice("try", why="something was put right since the last try")
     best = view.ranked[0] if view.ranked else None
     trial = trial_fix(view, best)
     if trial is not None:
-        return Choice("fix", score=best, suspect=trial, why="mending it and trying costs less than the next check")
+        return Choice("fix", score=best, suspect=trial, why="a try tells more than a check")
     likeliest = max(view.culprits, key=view.now, default=None)
     if likeliest is not None and _for_specialist(view, likeliest):
         return Choice("specialist", suspect=likeliest, why="no check left in the book says more about it")
@@ -286,7 +286,7 @@ def _last_resort(view: View) -> Choice:
     if not fixes or (likeliest is not None and likeliest.fix.costly and view.now(likeliest) >= policy.trial):
         return Choice("specialist", suspect=likeliest, why="the book cannot tell the rest apart")
     best = max(fixes, key=lambda s: odds_a_minute(view.now(s), s.fix.minutes + policy.try_minutes))
-    return Choice("fix", suspect=best, why="no check left tells the rest apart")
+    return Choice("fix", suspect=best, why="no check left tells more")
 
 
 def odds_a_minute(chance: float, minutes: float) -> float:
