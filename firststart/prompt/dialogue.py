@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from firststart.errors import InputError
 from firststart.prompt.expect import GENERAL, NO, YES, Expectation
-from firststart.prompt.forgive import keys_line, plainer, unsure, unsure_option
+from firststart.prompt.forgive import implied_option, keys_line, plainer, unsure, unsure_option
 from firststart.prompt.numbers import EXAMPLE, hear_number
 from firststart.prompt.told import Told, told_crank
 from firststart.units import Measured, find_unit, from_si, parse
@@ -107,6 +107,10 @@ def _fresh(state: Dialogue, words: str, text: str, expects: Expectation, channel
     after, act = _plain(state, words, text, expects, channel)
     if act.kind != "miss":
         return after, act
+    likely = implied_option(words, expects)
+    if likely is not None:
+        asked = Act("event", likely.event, say=f"{likely.phrases[0].capitalize()}. Right?", said=text, channel=channel)
+        return Dialogue(pending=asked), replace(asked, kind="ask")
     if unsure(words):
         return _unsure(after, text, expects, channel)
     fewer = plainer(words)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 
-from firststart.prompt.expect import Expectation, Option
+from firststart.prompt.expect import NO, YES, Expectation, Option
 
 UNSURE = frozenset({
     "don't know", "dont know", "do not know", "dunno", "no idea", "not sure", "unsure", "no clue", "can't tell",
@@ -16,6 +16,7 @@ UNSURE = frozenset({
 })  # fmt: skip
 """Ways to say that one does not know."""
 
+_NEGATIVE = re.compile(r"(?:no|not|none|nothing|never)\b")
 _BEFORE = re.compile(
     r"^(?:(?:um+|uh+|er+|well|so|ah|oh|ok|okay|please|i think|i guess|i believe|i would say|i'd say|i am|i'm|i|"
     r"it's|its|it is|it was|that's|that is|there is|there are|must be|maybe|perhaps|probably|about|around|roughly|"
@@ -39,6 +40,20 @@ def unsure(words: str) -> bool:
 def unsure_option(expects: Expectation) -> Option | None:
     """The answer that means not knowing, where there is one."""
     return next((o for o in expects.options if any(p in UNSURE for p in o.phrases)), None)
+
+
+def implied_option(words: str, expects: Expectation) -> Option | None:
+    """What a bare yes or no most likely means where neither is offered: it must be read back, as it is only likely.
+
+    Known only of two answers of which one is a no, such as "it has neutral" and "no gearbox". A yes that would meet a
+    hold point is never guessed.
+    """
+    known = [o for o in expects.options if not any(p in UNSURE for p in o.phrases)]
+    against = [o for o in known if _NEGATIVE.match(o.phrases[0])]
+    if expects.kind != "choice" or len(known) != 2 or len(against) != 1 or words not in (*YES, *NO):
+        return None
+    meant = against[0] if words in NO else next(o for o in known if o is not against[0])
+    return None if meant.weighty and words in YES else meant
 
 
 def keys_line(expects: Expectation) -> str:

@@ -1,9 +1,9 @@
 """A recorded first use: run with `python tests/cli/first_use.py [--write]`. Not collected as a test.
 
 The real bench runs in a pseudo-terminal of 80 columns and 40 lines, in an empty home. A person who has never seen it
-reads what is new on the screen at 238 words a minute (Brysbaert 2019, silent reading of English, from memory),
-thinks for a second and types the answer. Printed: the seconds since the command was given, what was typed and what was
-shown then, up to the first step of work; with `--write` also kept beside this file.
+reads the welcome, each question and its answers at 238 words a minute (Brysbaert 2019, silent reading of English, from
+memory), thinks for a second and types the answer. Printed: the seconds since the command was given, what was typed and
+what was shown then, up to the first step of work; with `--write` kept beside this file, with pictures for the README.
 """
 
 from __future__ import annotations
@@ -15,16 +15,19 @@ import re
 import sys
 import tempfile
 import time
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import pexpect
 import pyte
+from screen_picture import DARK, LIGHT, picture
 
 COLUMNS, LINES = 80, 40
 READ_S, THINK_S = 60 / 238, 1.0
 HERE = Path(__file__).resolve().parent
 RECORDING = HERE / "first_use.txt"
+PICTURES = HERE.parent.parent / ".pictures"
 MOST = 60  # answers, after which something has gone wrong
 PATIENCE_S = 60.0
 ANSWERS = {  # what stands on the screen, and what is typed: a twin of the seventies whose papers are lost
@@ -34,9 +37,10 @@ ANSWERS = {  # what stands on the screen, and what is typed: a twin of the seven
     "How many volts": "12", "Which pole": "don't know", "separate oil tank": "1", "a neutral": "yes",
     "how many years": "eight years", "How did it stand": "1", "warm is the air": "12 degC",
     "above the sea": "don't know",
-    "size of the whole engine": "360 cc", "figures at hand": "no", "Right?": "yes", "Shall we begin": "yes",
+    "size of the whole engine": "360 cc", "figures at hand": "no figures", "Right?": "yes", "Shall we begin": "yes",
 }  # fmt: skip
 OFFER = "Shall we begin"
+DRAWN = "What kind of machine"
 
 
 @dataclass(frozen=True)
@@ -61,11 +65,12 @@ class Terminal:
         self.screen = pyte.HistoryScreen(COLUMNS, LINES, history=2000)
         self.stream = pyte.Stream(self.screen)
 
-    def settle(self, quiet: float = 0.3) -> None:
-        """Take in what comes until nothing has come for `quiet` seconds."""
+    def settle(self, seconds: float = 0.5) -> None:
+        """Take in what comes for so long: the screen is drawn anew all the time, so it never falls silent."""
+        end = time.monotonic() + seconds
         with contextlib.suppress(pexpect.TIMEOUT, pexpect.EOF):
-            while True:
-                self.stream.feed(self.child.read_nonblocking(65536, timeout=quiet))
+            while time.monotonic() < end:
+                self.stream.feed(self.child.read_nonblocking(65536, timeout=seconds))
 
     @property
     def lines(self) -> list[str]:
@@ -78,20 +83,32 @@ class Terminal:
         return time.monotonic() - self.began
 
 
-def use(terminal: Terminal) -> list[Moment]:
+def use(terminal: Terminal, pictures: dict[str, str]) -> Iterator[Moment]:
     """Answer until the second piece of work stands there, which is the first that is done at the engine."""
-    moments: list[Moment] = []
     seen, offers = 0, 0
-    while offers < 2 and len(moments) < MOST:
+    for _ in range(MOST):
+        if offers == 2:
+            break
         new, seen = shown(terminal, seen)
-        time.sleep(len(re.findall(r"[A-Za-z]{2,}", " ".join(new))) * READ_S + THINK_S)
-        asked = "\n".join(new)
+        asked = "\n".join(line for line in new if "?" in line) or "\n".join(new)
+        time.sleep(len(re.findall(r"[A-Za-z]{2,}", " ".join(_read(new)))) * READ_S + THINK_S)
         typed = max(((asked.rfind(words), answer) for words, answer in ANSWERS.items()), default=(-1, ""))
         offers += OFFER in asked
-        moments.append(Moment(terminal.at, new, typed[1] if typed[0] >= 0 else "don't know"))
-        terminal.child.send(f"{moments[-1].typed}\r")
+        if DRAWN in asked:
+            pictures["question.svg"] = picture(terminal.screen, "A question at the bench, on a dark screen", DARK)
+        moment = Moment(terminal.at, new, typed[1] if typed[0] >= 0 else "don't know")
+        terminal.child.send(f"{moment.typed}\r")
+        yield moment
     new, _ = shown(terminal, seen)
-    return [*moments, Moment(terminal.at, new, None)]
+    pictures["step.svg"] = picture(terminal.screen, "The first step of work, on a light screen", LIGHT)
+    yield Moment(terminal.at, new, None)
+
+
+def _read(new: tuple[str, ...]) -> tuple[str, ...]:
+    """What a person reads before answering: the question and the answers; all of it where none are offered."""
+    if not any(line.startswith("[") for line in new):
+        return new
+    return tuple(line for line in new if "?" in line or line.startswith("["))
 
 
 def shown(terminal: Terminal, seen: int) -> tuple[tuple[str, ...], int]:
@@ -107,29 +124,29 @@ def shown(terminal: Terminal, seen: int) -> tuple[tuple[str, ...], int]:
     raise SystemExit("The bench asks nothing:\n" + "\n".join(terminal.lines))
 
 
-def told(moments: list[Moment]) -> str:
-    """The recording as text."""
-    out: list[str] = []
-    for moment in moments:
-        out += [line for line in moment.shown if line]
-        if moment.typed is not None:
-            out.append(f"{moment.at:6.1f} s  typed: {moment.typed or '(enter)'}")
-    answers = len(moments) - 1
-    out.append(f"{moments[-1].at:6.1f} s  the first step of work stands there, after {answers} answers")
-    return "\n".join(out) + "\n"
+def told(moment: Moment) -> str:
+    """One look at the screen, and what was typed, as lines of the recording."""
+    typed = "the first step of work stands there" if moment.typed is None else f"typed: {moment.typed or '(enter)'}"
+    return "\n".join([*(line for line in moment.shown if line), f"{moment.at:6.1f} s  {typed}"])
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--write", action="store_true", help="keep the recording beside this file")
+    parser.add_argument("--write", action="store_true", help="keep the recording and its pictures")
     arguments = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         terminal = Terminal(Path(folder))
-        moments = use(terminal)
+        pictures: dict[str, str] = {}
+        lines = []
+        for moment in use(terminal, pictures):
+            lines.append(told(moment))
+            print(lines[-1], flush=True)
         terminal.child.close(force=True)
-    print(told(moments), end="")
     if arguments.write:
-        RECORDING.write_text(told(moments), encoding="utf-8")
+        RECORDING.write_text("\n".join(lines) + "\n", encoding="utf-8")
+        PICTURES.mkdir(exist_ok=True)
+        for name, drawn in pictures.items():
+            (PICTURES / name).write_text(drawn, encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -12,7 +12,8 @@ SPARK = Expectation(
     "choice",
     (Option("strong", ("strong spark",)), Option("none", ("no spark",)), Option("unknown", ("don't know",))),
 )
-VOLTS = Expectation("measure", (Option("cannot-measure", ("cannot measure", "don't know")),), "voltage", "V", 0, 30, "v")
+CANNOT = Option("cannot-measure", ("cannot measure", "don't know"))
+VOLTS = Expectation("measure", (CANNOT,), "voltage", "V", 0, 30, "v")
 ACTION = Expectation("action", (Option("done", ("done", "next")),))
 
 
@@ -63,8 +64,8 @@ def test_not_knowing_where_nothing_offers_it_shows_the_way_on() -> None:
 @pytest.mark.parametrize(
     ("said", "general"),
     [
-        ("say it again please", "repeat"), ("how long is left", "how-long"), ("what's left", "status"), ("back", "back"),
-        ("please go back", "back"), ("why", "why"), ("same as before", "same"), ("the same", "same"),
+        ("say it again please", "repeat"), ("how long is left", "how-long"), ("what's left", "status"),
+        ("back", "back"),        ("please go back", "back"), ("why", "why"), ("same as before", "same"), ("the same", "same"),
     ],
 )  # fmt: skip
 def test_the_general_words_have_many_forms(said: str, general: str) -> None:
@@ -92,6 +93,38 @@ def test_what_is_not_understood_gets_shorter_and_ends_at_the_keys(expects: Expec
     assert said[0].endswith(said[1])
     assert len(said[0]) > len(said[1])
     assert keys == said[2]
+
+
+NEUTRAL = Expectation(
+    "choice",
+    (Option("has", ("it has neutral",)), Option("none", ("no gearbox",)), Option("unknown", ("don't know",))),
+)
+CLEAR = Expectation("choice", (Option("clear", ("all clear",), weighty=True), Option("not-yet", ("not yet",))))
+
+
+@pytest.mark.parametrize(
+    ("words", "expects", "said", "event"),
+    [
+        ("yes", NEUTRAL, "It has neutral. Right?", "has"), ("no", NEUTRAL, "No gearbox. Right?", "none"),
+        ("no", CLEAR, "Not yet. Right?", "not-yet"),
+    ],
+)  # fmt: skip
+def test_a_bare_yes_or_no_is_read_back_as_what_it_most_likely_means(
+    words: str, expects: Expectation, said: str, event: str
+) -> None:
+    """Where one of two answers is a no, yes and no are taken for the two, after a look back at what they mean."""
+    state, act = hear(Dialogue(), words, expects)
+    _, taken = hear(state, "yes", expects)
+
+    assert ("ask", said) == (act.kind, act.say)
+    assert ("event", event) == (taken.kind, taken.event)
+
+
+def test_a_bare_yes_never_meets_a_hold_point() -> None:
+    """What makes hazardous work possible must be said in its own words."""
+    _, act = hear(Dialogue(), "yes", CLEAR)
+
+    assert "miss" == act.kind
 
 
 def test_no_answer_is_made_of_nothing() -> None:
