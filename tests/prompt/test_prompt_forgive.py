@@ -65,7 +65,7 @@ def test_not_knowing_where_nothing_offers_it_shows_the_way_on() -> None:
     ("said", "general"),
     [
         ("say it again please", "repeat"), ("how long is left", "how-long"), ("what's left", "status"),
-        ("back", "back"),        ("please go back", "back"), ("why", "why"), ("same as before", "same"), ("the same", "same"),
+        ("back", "back"), ("please go back", "back"), ("why", "why"), ("same as before", "same"), ("the same", "same"),
     ],
 )  # fmt: skip
 def test_the_general_words_have_many_forms(said: str, general: str) -> None:
