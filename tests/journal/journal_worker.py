@@ -45,8 +45,11 @@ class Telling:
     def jobs(self) -> tuple[JobLine, ...]:
         return self._inner.jobs()
 
-    def read(self, job: str) -> tuple[f.Fact, ...]:
-        return self._inner.read(job)
+    def read(self, job: str, after: int = 0) -> tuple[f.Fact, ...]:
+        return self._inner.read(job, after)
+
+    def digest(self, job: str, count: int) -> str:
+        return self._inner.digest(job, count)
 
     def append(self, job: str, after: int, facts: Sequence[f.Fact]) -> int:
         self.say(about=[after, [list(row_of(fact)) for fact in facts]])
