@@ -30,7 +30,6 @@ class Adviser:
         self.rules, self._given = rules, book
         self._newest: tuple[str, int, Advice] | None = None
         self._made: tuple[tuple[Case, dict[str, str]], Advice] | None = None
-        self._works: dict[frozenset[tuple[str, str]], dict[tuple[str, str], str]] = {}
 
     @cached_property
     def book(self) -> Book | None:
@@ -63,8 +62,12 @@ class Adviser:
         if self.book is None:
             return {}
         words = self.rules.words(situation)
-        works = self._works.setdefault(frozenset(words.items()), {})
+        works = self._works(words)
         return hindrances(self.rules, situation, self.book, lambda check: self._work("check", check, words, works))
+
+    def _works(self, words: Mapping[str, str]) -> dict[tuple[str, str], str]:
+        """The work found before for checks and fixes on engines of these words, kept with the library."""
+        return self.rules.library.remembered(("works", frozenset(words.items())), dict)
 
     def case(self, situation: Situation, book: Book) -> Case:
         """What the diagnosis looks at beside its book: the engine's words, years, storage, and the evidence."""
@@ -116,8 +119,7 @@ class Adviser:
         assert self.book is not None  # only called with a book
         if given.next.kind == "try":
             return FIRST_CRANK
-        works = self._works.setdefault(frozenset(words.items()), {})
-        return self._work(given.next.kind, given.next.id, words, works)
+        return self._work(given.next.kind, given.next.id, words, self._works(words))
 
     def _work(self, kind: str, name: str, words: Mapping[str, str], works: dict[tuple[str, str], str]) -> str:
         """The procedure for a check or a fix on an engine of these words; `works` keeps those found before."""
@@ -127,12 +129,16 @@ class Adviser:
 
     def _work_for(self, kind: str, wanted: str, words: Mapping[str, str]) -> str:
         assert self.book is not None  # as above
-        from firststart.diagnosis.workings import procedure_for_check, procedure_for_fix
+        from firststart.diagnosis.workings import procedure_for_check, procedure_for_fix, tellers
 
-        find = procedure_for_fix if kind == "fix" else procedure_for_check
-        fitting = {p.id: p for p in self.rules.library.applicable(words)}
-        name = find(self.book, wanted, fitting)
-        return name if name in fitting else find(self.book, wanted, self.rules.library.procedures)
+        library = self.rules.library
+        fitting = {p.id: p for p in library.applicable(words)}
+        if kind == "fix":
+            name = procedure_for_fix(self.book, wanted, fitting)
+            return name if name in fitting else procedure_for_fix(self.book, wanted, library.procedures)
+        telling = library.remembered("tellers", lambda: tellers(library.procedures))
+        name = procedure_for_check(self.book, wanted, fitting, telling)
+        return name if name in fitting else procedure_for_check(self.book, wanted, library.procedures, telling)
 
 
 def _no_check(given: Advice, prompt: Prompt) -> Prompt:

@@ -16,7 +16,7 @@ from firststart.diagnosis.fields import event_of, profile_conditions
 from firststart.diagnosis.model import Check, Suspect
 from firststart.diagnosis.words import listed
 from firststart.engine.profile import WORDS
-from firststart.procedure.model import Procedure, Step
+from firststart.procedure.model import Procedure
 from firststart.prompt.expect import GENERAL, NO, YES
 
 STAGE = "no-start"
@@ -52,8 +52,9 @@ def _plain(name: str) -> str:
 def workings(book: Book, existing: Mapping[str, Procedure]) -> dict[str, Procedure]:
     """A procedure for each check and each repair that `existing` does not already guide."""
     made: dict[str, Procedure] = {}
+    telling = tellers(existing)
     for check in book.checks.values():
-        if _guided_check(book, check, existing) is None:
+        if _guided_check(book, check, existing, telling) is None:
             made[check_id(check.id)] = _check(book, check)
     for suspect in book.suspects.values():
         if _guided_repair(suspect, existing) is None:
@@ -61,16 +62,34 @@ def workings(book: Book, existing: Mapping[str, Procedure]) -> dict[str, Procedu
     return made
 
 
-def procedure_for_check(book: Book, check: str, existing: Mapping[str, Procedure]) -> str:
-    """The procedure that does a check: its own, or the made-up one."""
-    return _guided_check(book, book.check(check), existing) or check_id(check)
+def tellers(existing: Mapping[str, Procedure]) -> dict[str, tuple[str, ...]]:
+    """For each name that is observed or judged, the procedures that tell it."""
+    found: dict[str, dict[str, None]] = {}
+    for procedure in existing.values():
+        for step in procedure.steps.values():
+            if step.observe is not None:
+                found.setdefault(step.observe, {})[procedure.id] = None
+            if step.measure is not None and step.measure.judge:
+                found.setdefault(step.measure.name, {})[procedure.id] = None
+    return {name: tuple(ids) for name, ids in found.items()}
 
 
-def _guided_check(book: Book, check: Check, existing: Mapping[str, Procedure]) -> str | None:
+def procedure_for_check(
+    book: Book, check: str, existing: Mapping[str, Procedure], telling: Mapping[str, tuple[str, ...]] | None = None
+) -> str:
+    """The procedure that does a check: its own, or the made-up one. `telling` is `tellers` of these or of more."""
+    telling = tellers(existing) if telling is None else telling
+    return _guided_check(book, book.check(check), existing, telling) or check_id(check)
+
+
+def _guided_check(
+    book: Book, check: Check, existing: Mapping[str, Procedure], telling: Mapping[str, tuple[str, ...]]
+) -> str | None:
     """A written procedure for a check: the one the book names, else the quickest that tells it and is short enough."""
     if check.procedure in existing:
         return check.procedure
-    able = [p for p in existing.values() if _fits(book, p, check) and _tells_any(p, check.observes)]
+    known = [existing[name] for name in telling.get(check.observes, ()) if name in existing]
+    able = [p for p in known if _fits(book, p, check)]
     found = min(able, key=lambda p: (p.minutes, p.id), default=None)
     return None if found is None else found.id
 
@@ -80,15 +99,6 @@ def _fits(book: Book, procedure: Procedure, check: Check) -> bool:
     judged = any(word in JUDGED for word in check.words)
     apart = any(book.access[name].minutes > SPARE for name in check.access)
     return judged or apart or procedure.minutes <= LONGER * check.minutes + SPARE
-
-
-def _tells_any(procedure: Procedure, name: str) -> bool:
-    return any(_tells(step, name) for step in procedure.steps.values())
-
-
-def _tells(step: Step, name: str) -> bool:
-    """Does a step tell what is observed under this name?"""
-    return step.observe == name or (step.measure is not None and step.measure.name == name and bool(step.measure.judge))
 
 
 def procedure_for_fix(book: Book, suspect: str, existing: Mapping[str, Procedure]) -> str:
