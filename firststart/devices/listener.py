@@ -287,7 +287,7 @@ class MicrophoneEars:
                     self._tape.add(block, self._listener.last_chance)
                 if heard is not None and self._wishes.empty():
                     self._heard.append(heard)
-                sentence = trouble.feed(block, self._listener.speaking, deaf)
+                sentence = trouble.feed(block, self._listener.speaking, deaf, heard is not None)
             if sentence and not self._closed.is_set():
                 self._notice(f"{sentence}; {GOES_ON}.")
 

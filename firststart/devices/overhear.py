@@ -1,4 +1,4 @@
-"""Keeps the sound around a crank: some seconds before it, all of it, and a moment after. Nothing is kept of other times.
+"""Keeps the sound around a crank: some seconds before it, all of it, and a moment after; nothing of other times.
 
 The seconds before are needed to know how loud the room is without the starter; they are overwritten as time goes on.
 """

@@ -27,7 +27,7 @@ SURE_GAP, SURE_MARGIN = 3.0, 3.5
 """Accept below this gap and above this margin, nats."""
 
 ASK_GAP, ASK_CLEAR_GAP, CLEAR = 6.0, 8.0, 2.0
-"""Ask back below this gap, nats; reject from it on. A number is asked back below the second when its margin is clear."""
+"""Ask back below this gap, nats; reject from it on. A number with a clear margin is asked back below the second."""
 
 LIKE_GAPS = ((0.45, 14.0), (0.55, 11.0))
 """(sound distance, gap): a phrase is asked back below the gap when the free reading sounds nearly so. "Which part?" is

@@ -13,12 +13,13 @@ from firststart.bench.advice import Adviser
 from firststart.bench.desk import Desk, open_job
 from firststart.cli.bench import Bench
 from firststart.clock import SimulatedClock
-from firststart.devices.ears import DeafEars, Ears, Heard, Levels, Vocabulary
+from firststart.devices.ears import GOES_ON, DeafEars, Ears, Heard, Levels, Vocabulary
 from firststart.devices.endpoint import Block
 from firststart.devices.listener import Listener
 from firststart.devices.mouth import SilentMouth
 from firststart.devices.stage import Event, Poll
 from firststart.devices.tape import Tape
+from firststart.devices.trouble import Trouble
 from firststart.job import facts as f
 from firststart.job import inputs as i
 from firststart.job.fold import fold
@@ -58,9 +59,10 @@ class Tally:
 class FedEars:
     """Ears fed with sound by hand, faster than it sounds: the real listener without a microphone or a thread."""
 
-    def __init__(self, listener: Listener) -> None:
-        self.listener = listener
+    def __init__(self, listener: Listener, notice: Callable[[str], None] = print) -> None:
+        self.listener, self._notice = listener, notice
         self._heard: list[Heard] = []
+        self._trouble = Trouble()
 
     def start(self) -> None:
         """Nothing to start."""
@@ -69,6 +71,9 @@ class FedEars:
         """Hear these blocks now, as far as the first thing understood: what the tool answers comes before the rest."""
         for block in blocks:
             found = self.listener.feed(block, deaf)
+            sentence = self._trouble.feed(block, self.listener.speaking, deaf, found is not None)
+            if sentence is not None:
+                self._notice(f"{sentence}; {GOES_ON}.")
             if found is not None:
                 self._heard.append(found)
                 return
