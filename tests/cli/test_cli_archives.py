@@ -118,6 +118,23 @@ def test_the_hours_before_a_note_are_asked_about_at_the_bench_as_ever(
     assert ["clock-set", "job-resumed", "note-added"] == kinds
 
 
+def test_no_note_from_elsewhere_ends_a_crank(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """While the starter turns by the record the bench has the word: the note is refused, and nothing is written."""
+    before = facts_of(home, "twin")
+    journal = SqliteJournal(home / "record.db")
+    began = [
+        f.RunStarted(at=before[-1].at, run=9, procedure="first-crank", digest="0" * 16, why="plan"),
+        f.CrankBegan(at=before[-1].at, run=9, state="crank", limit_s=5.0),
+    ]
+    journal.append("twin", len(before), began)
+    journal.close()
+
+    assert "the starter turns; answer at the bench first" in told(
+        capsys, home, "note", "loud", "--job", "twin", status=2
+    )
+    assert (*before, *began) == facts_of(home, "twin")
+
+
 MISTAKES: list[tuple[list[str], str]] = [
     (["note"], "Say what to keep"),
     (["note", "--photo", "none.jpg"], "There is no file"),

@@ -55,6 +55,15 @@ def test_what_was_appended_is_read_back_in_order(open_again: Callable[[], Journa
     assert (OPENED, note("a"), note("b", 2)) == open_again().read("twin")
 
 
+def test_a_closed_job_stays_closed_whatever_is_noted_after_it(open_again: Callable[[], Journal]) -> None:
+    """A photo or a note found later does not make it a job under way; one that was never closed is one."""
+    journal = open_again()
+    journal.append("twin", 0, [OPENED, f.JobClosed(at=AT), note("sold"), f.JobResumed(at=AT, gap_s=4000)])
+    journal.append("mower", 0, [OPENED, note("found")])
+
+    assert {"twin": True, "mower": False} == {line.job: line.closed for line in journal.jobs()}
+
+
 def test_a_second_writer_is_refused(open_again: Callable[[], Journal]) -> None:
     """Whoever appends after a count that is no longer true is refused, and nothing is lost or doubled."""
     one, two = open_again(), open_again()
