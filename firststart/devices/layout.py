@@ -113,7 +113,7 @@ def _fitted(line: str, width: int) -> str:
     name, colon, named = first.partition(": ")
     if len(line) > width and bar and colon and ", " in named:
         line = f"{name}: {named.count(', ') + 1}{bar}{rest}"
-    return (line if len(line) <= width else line.replace("may turn ", ""))[:width]
+    return line[:width] if len(line) <= width else line.removeprefix(f"{name}: ")[:width]
 
 
 def plain_lines(prompt: Prompt, say: Say = str) -> list[str]:
