@@ -56,14 +56,14 @@ class Keeper:
         return (self.sound if is_sound else self.photo)(Path(name), text)
 
     def _place(self, path: Path) -> Path:
-        with contextlib.suppress(RuntimeError):  # a home of nobody known: the name is taken as it is
+        with contextlib.suppress(RuntimeError, ValueError):  # a home of nobody known: the name is taken as it is
             path = path.expanduser()
         return self._base / path
 
     def _there(self, name: str) -> bool:
         try:
             return self._place(Path(name)).is_file()
-        except OSError:  # a name that is no name, such as a whole page
+        except (OSError, ValueError):  # a name that is no name, such as a whole page
             return False
 
     def _keep(self, attachment: Attachment, data: bytes, text: str) -> i.Keep:

@@ -162,7 +162,7 @@ def _wait_began(s: Situation, fact: f.WaitBegan, now: datetime) -> Situation:
 
 
 def _hold_met(s: Situation, fact: f.HoldMet, now: datetime) -> Situation:
-    holds = {**s.holds, fact.hold: Hold(now, s.place, fact.by, s.count)}
+    holds = {**s.holds, fact.hold: Hold(now, s.place, fact.by, s.count, uncounted_s=s.uncounted_s)}
     runs = tuple(replace(r, met=(*r.met, fact.hold)) if i == len(s.runs) - 1 else r for i, r in enumerate(s.runs))
     return replace(s, holds=holds, runs=runs)
 
@@ -225,7 +225,9 @@ def _clock_set(s: Situation, fact: f.ClockSet, _now: datetime) -> Situation:
     crank = s.open_crank
     if crank is not None and (fact.shift_s < 0 or fact.withheld_s < 0):
         crank = replace(crank, unseen_s=crank.unseen_s - fact.shift_s)
-    return replace(s, withheld_s=max(s.withheld_s + fact.withheld_s, 0.0), open_crank=crank)
+    short = -fact.shift_s if fact.shift_s < 0 and fact.withheld_s == 0 else 0.0
+    withheld = max(s.withheld_s + fact.withheld_s, 0.0)
+    return replace(s, withheld_s=withheld, uncounted_s=s.uncounted_s + short, open_crank=crank)
 
 
 def _job_resumed(s: Situation, _fact: f.JobResumed, _now: datetime) -> Situation:

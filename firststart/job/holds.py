@@ -32,7 +32,8 @@ def hold_state(name: str, point: HoldPoint, situation: Situation, now: datetime)
     if point.place and held.place != situation.place:
         return HoldState(name, point.say, False, "done at another place", held.met)
     lasts_minutes = point.lasts_minutes
-    expires = None if lasts_minutes is None else held.met + timedelta(minutes=lasts_minutes)
+    uncounted = timedelta(seconds=situation.uncounted_s - held.uncounted_s)
+    expires = None if lasts_minutes is None else held.met + timedelta(minutes=lasts_minutes) - uncounted
     if lasts_minutes is not None and expires is not None and situation.latest(now) >= expires:
         return HoldState(name, point.say, False, f"older than {_span(lasts_minutes)}", expires)
     if point.place and situation.place_doubted:

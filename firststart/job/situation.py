@@ -71,6 +71,7 @@ class Hold:
     number: int
     undone: str = ""
     undone_at: datetime | None = None
+    uncounted_s: float = 0.0  # what the situation's was when it was met
 
 
 @dataclass(frozen=True)
@@ -133,6 +134,7 @@ class Situation:
     now: datetime | None = None
     shift_s: float = 0
     withheld_s: float = 0  # passed by the clock, and not counted until the person says that the date is right
+    uncounted_s: float = 0.0  # short spells told by one clock alone: no rest counts them, and checks age by them
     place_doubted: bool = False  # after a long gap, until the place is named again
     rest_until: datetime | None = None  # a rest that a change of the profile may not shorten
     count: int = 0

@@ -7,7 +7,7 @@ Files" and "The Format of GNU MO Files" (from memory); the tests hold both again
 
 from __future__ import annotations
 
-import ast
+import gettext
 import re
 import struct
 from collections.abc import Iterable, Mapping
@@ -21,6 +21,7 @@ COVERS, LEAVES, NEVER = "X-Covers", "X-Leaves", "X-Never-Say"
 
 _KEYWORD = re.compile(r'(msgctxt|msgid_plural|msgid|msgstr(?:\[(\d)\])?)\s+(".*")\s*')
 _MO_MAGIC = 0x950412DE
+_ESCAPES = {"\\": "\\", '"': '"', "n": "\n", "t": "\t"}
 
 
 @dataclass(frozen=True)
@@ -95,10 +96,26 @@ def read_po(text: str, file: str) -> Catalogue:
             problems.append(Problem(file, entry.line, f"{entry.msgid[:40]!r} stands in line {first} too; keep one"))
         entries.setdefault(entry.key, entry)
     header = entries.pop(("", ""), Entry("")).forms[0]
+    pairs = (line.split(":", 1) for line in header.splitlines() if ":" in line)
+    fields = {name.strip(): value.strip() for name, value in pairs}
+    if not all(_counts(value) for name, value in fields.items() if name.lower() == "plural-forms"):
+        what = "Plural-Forms cannot be understood; write it as nplurals=2; plural=(n != 1);"
+        problems.append(Problem(file, 1, what))
     if problems:
         raise DataError(problems)
-    fields = dict(line.split(":", 1) for line in header.splitlines() if ":" in line)
-    return Catalogue(entries, {k.strip(): v.strip() for k, v in fields.items()}, file)
+    return Catalogue(entries, fields, file)
+
+
+def _counts(told: str) -> bool:
+    """Is this a rule of plural forms that gives one of its forms for every number?"""
+    found = re.fullmatch(r"nplurals\s*=\s*([1-6])\s*;\s*plural\s*=\s*([^;]{1,200});?", told)
+    if found is None:
+        return False
+    try:
+        rule = gettext.c2py(found[2])
+        return all(0 <= rule(n) < int(found[1]) for n in range(1000))
+    except (ValueError, ArithmeticError, RecursionError):
+        return False
 
 
 def _entries(text: str, file: str, problems: list[Problem]) -> Iterable[Entry]:
@@ -147,7 +164,7 @@ def _unquoted(quoted: str) -> str | None:
     """The text between double quotes with its escapes resolved; None when it is not such a text."""
     if not re.fullmatch(r'"(?:[^"\\]|\\["\\nt])*"', quoted):
         return None
-    return str(ast.literal_eval(quoted))
+    return re.sub(r"\\(.)", lambda found: _ESCAPES[found[1]], quoted[1:-1])
 
 
 def _quoted(text: str) -> str:
@@ -178,7 +195,9 @@ def _block(entry: Entry) -> str:
 
 def mo_bytes(catalogue: Catalogue) -> bytes:
     """The translated entries in the compiled form that `gettext.GNUTranslations` reads."""
-    head = "".join(f"{name}: {value}\n" for name, value in catalogue.header.items())
+    told = {name: value for name, value in catalogue.header.items() if name.lower() != "content-type"}
+    fields = {**told, "Content-Type": "text/plain; charset=UTF-8"}  # whatever the text said of itself
+    head = "".join(f"{name}: {value}\n" for name, value in fields.items())
     pairs = {b"": head.encode()}
     for entry in catalogue.entries.values():
         if entry.done:

@@ -17,6 +17,7 @@ from firststart.errors import FirststartError
 LIMIT_S = 1.0  # of processor time, so that a busy machine says nothing of the code
 FOLDER = Path(tempfile.mkdtemp(prefix="firststart-fuzz-", dir="/dev/shm" if Path("/dev/shm").is_dir() else None))
 _RUNS = ("os.system", "os.exec", "os.posix_spawn", "os.spawn", "subprocess.Popen", "pickle.find_class", "ctypes.dlopen")
+_VALUES = ("firststart.", "datetime", "builtins", "pydantic_core.")  # what the shelf may make; it refuses the rest
 _watch_list: list[list[str]] = []  # empty, or the one list of what was seen while an input runs
 
 
@@ -31,10 +32,12 @@ class RanCode(AssertionError):
 def _watch(event: str, arguments: tuple[Any, ...]) -> None:
     if not _watch_list:
         return
-    compiled = event == "compile" and arguments[1] in ("<string>", "<unknown>")
+    plural = event == "compile" and b"def func(n)" in bytes(str(arguments[0]), "utf-8", "replace")
+    compiled = event == "compile" and arguments[1] in ("<string>", "<unknown>") and not plural  # gettext's own rule
     wrote = event == "open" and _writes(arguments) and not str(arguments[0]).startswith(str(FOLDER))
     far = event.startswith("socket.") and event != "socket.__new__"
-    if event in _RUNS or compiled or wrote or far:
+    value = event == "pickle.find_class" and arguments[0].startswith(_VALUES)
+    if (event in _RUNS and not value) or compiled or wrote or far:
         _watch_list[0].append(f"{event} {arguments!r}"[:300])
 
 

@@ -16,6 +16,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import fuzz_kept
 import numpy
 from fuzz_guard import FOLDER
 from fuzz_mutate import Bytes, changed_bytes, changed_json, changed_text
@@ -390,7 +391,8 @@ _ALL: dict[str, Callable[[bytes], Any]] = {
     "procedures": procedure, "hazards": hazards, "fault-tables": book, "scenarios": scenario, "engines": engines,
     "limits": limits, "starters": starters, "stages": stages, "imports": imported, "rows": row, "records": damaged,
     "answers": answers, "numbers": numbers, "reckon": reckoned, "sounds": heard_sound,
-    "photos": photographed, "archives": archived,
+    "photos": photographed, "archives": archived, "kept-sounds": lambda data: fuzz_kept.kept_sounds(data, sound()),
+    "shelves": fuzz_kept.shelves, "languages": fuzz_kept.languages,
 }  # fmt: skip
 numpy.fft.rfft(numpy.arange(8.0))
 registry()

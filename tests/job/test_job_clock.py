@@ -70,6 +70,22 @@ def test_a_machine_that_slept_while_the_starter_turned_shortens_no_crank(
     assert wait_of(desk) >= least
 
 
+def test_checks_age_by_every_short_sleep_too(spin_rules: Rules) -> None:
+    """Twenty naps of fifty seconds end a check of a quarter of an hour, and take nothing from one made after them."""
+    desk = ready_to_crank(spin_rules)
+    meet(desk, "no-vapour")
+    for _ in range(20):
+        assert fresh(desk, "no-vapour") == (desk.situation.uncounted_s < 900)
+        set_clock(desk, 50.0)
+        desk.submit(i.Note("awake again"))
+
+    assert 1000 == pytest.approx(desk.situation.uncounted_s)
+    assert not fresh(desk, "no-vapour")
+    meet(desk, "no-vapour")
+    clock_of(desk).sleep(890)
+    assert fresh(desk, "no-vapour")
+
+
 def test_a_clock_said_to_be_ahead_shortens_no_crank(spin_rules: Rules) -> None:
     """Whoever says while it turns that the clock is wrong, and then that it hardly turned, is not believed."""
     desk = ready_to_crank(spin_rules)

@@ -67,6 +67,37 @@ def test_the_bench_does_not_open_with_work_that_is_not_proved(name: str) -> None
     assert problems_of(name)[1] == [str(p) for p in caught.value.problems]
 
 
+def test_a_new_hold_point_on_shipped_work_must_be_met_by_something(tmp_path: Path) -> None:
+    """A folder with hazards alone that lets all cranking wait for what nobody can meet does not open the bench."""
+    text = """
+hold-points: {helper-there: {say: a helper, why: Alone it is not safe.}}
+hazards:
+  cranking:
+    say: cranking
+    holds: [helper-there]
+    permit: true
+    cautions: [{signal: WARNING, text: Keep the helper clear of belts.}]
+    gear: []
+"""
+    (tmp_path / "hazards.yaml").write_text(text, encoding="utf-8")
+    library = load_library(data_folder("procedures"), (tmp_path,))
+    with pytest.raises(DataError, match="helper-there"):
+        make_rules(library)
+
+
+def test_a_replacement_begins_with_the_same_checks(tmp_path: Path) -> None:
+    """Work that replaces shipped work must ask for its hold points before it begins."""
+    shipped = (data_folder("procedures") / "work" / "mixed-fuel.yaml").read_text(encoding="utf-8")
+    assert "\nprereq: [place-ready, fire-ready]\n" in shipped
+    (tmp_path / "work").mkdir()
+    own = tmp_path / "work" / "mixed-fuel.yaml"
+    own.write_text(shipped.replace("\nprereq: [place-ready, fire-ready]\n", "\nreplaces: mixed-fuel\n"), "utf-8")
+    with pytest.raises(DataError) as caught:
+        load_library(data_folder("procedures"), (tmp_path,))
+
+    assert ["fire-ready", "place-ready"] == [p.message.split("'")[1] for p in caught.value.problems]
+
+
 def test_work_of_ones_own_that_is_proved_is_led_through(tmp_path: Path) -> None:
     """A sound procedure and a hold point of its own open the bench, and lint of wording does not shut it."""
     (tmp_path / "work").mkdir()
