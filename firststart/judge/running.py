@@ -93,6 +93,9 @@ def judge_hot_coil(reading: Reading | None, context: Context) -> Verdict:
         return Verdict("unsure", say, limit=name, source=limit.source, mark=limit.mark)
     (chilly, warm), assumed = air_band(context, context.limits["ignition.air"], "coil-temperature")
     half = half_step(reading, context.limits["ignition.ohm-resolution"])
+    if taken.value.si + half < cold.si - half:
+        say = f"{taken.value} against {cold} cold: less than when cold. Read both again."
+        return Verdict("unsure", say, limit=name, source=limit.source, mark=limit.mark)
     ratios = (max(0.5, (taken.value.si - half) / (cold.si + half)), (taken.value.si + half) / max(cold.si - half, half))
     if not ratios[1] < 3:
         say = f"{taken.value} against {cold} cold: the meter is too coarse to say, or a joint is bad."

@@ -49,6 +49,13 @@ def interpolate(table: Table, x: float) -> float:
     return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
 
 
+def beyond(table: Table, x: float) -> str:
+    """What to tell when `x` lies beyond the table, whose end value then stands for it; "" inside."""
+    if table[0][0] <= x <= table[-1][0]:
+        return ""
+    return f"{'under' if x < table[0][0] else 'over'} the published table; its end is given"
+
+
 def cells(system: str) -> int:
     """Cells of a battery called 6, 12 or 24. Raises InputError."""
     if system not in CELLS:
@@ -126,16 +133,22 @@ def load_test_current(cca: float | None = None, capacity: float | None = None) -
     raise InputError("The load test needs the battery's cold cranking amps or its amp hours; read them off its label.")
 
 
-def _share(value: float, note: str = "", name: str = "charge") -> Answer:
-    return Answer(name, from_si(value, "%", "percent"), note)
+def _share(value: float, note: str = "", name: str = "charge", end: str = "") -> Answer:
+    return Answer(name, from_si(value, "%", "percent"), "; ".join(t for t in (note, end) if t))
+
+
+def _turned(table: Table) -> Table:
+    """A table the other way round: by its second column."""
+    return tuple((y, x) for x, y in table)
 
 
 def _charge(values: Values) -> tuple[Answer, ...]:
     volts, system = values["voltage"], values["battery"]
-    found = charge_by_voltage(volts, system)
+    found, twelve = charge_by_voltage(volts, system), as_12(volts, system)
+    army = charge_by_voltage(volts, system, ARMY_12)
     return (
-        _share(found, "maker's note, 80 degF"),
-        _share(charge_by_voltage(volts, system, ARMY_12), "TM 5-3805-262-20", "charge-army"),
+        _share(found, "maker's note, 80 degF", end=beyond(_turned(VOLTAGE_12), twelve)),
+        _share(army, "TM 5-3805-262-20", "charge-army", beyond(_turned(ARMY_12), twelve)),
         Answer("caution", freezing_caution(found, values["temperature"]) or "none"),
     )
 
@@ -145,7 +158,7 @@ def _density(values: Values) -> tuple[Answer, ...]:
     found = charge_by_density(values["density"], values["temperature"])
     return (
         Answer("corrected", measured(round(at80, 4), "SG", "relative density"), "at 80 degF"),
-        _share(found),
+        _share(found, end=beyond(_turned(DENSITY), at80)),
         Answer("rest-voltage", from_si((at80 + PER_CELL) * cells(values["battery"]), "V", "voltage"), "rule of thumb"),
         Answer("caution", freezing_caution(found, values["temperature"]) or "none"),
     )
@@ -154,19 +167,22 @@ def _density(values: Values) -> tuple[Answer, ...]:
 def _floor(values: Values) -> tuple[Answer, ...]:
     first = load_floor(values["temperature"], values["battery"])
     second = load_floor(values["temperature"], values["battery"], FLOOR_B)
+    celsius = values["temperature"] - 273.15
+    ends = [f"; {beyond(table, celsius)}" if beyond(table, celsius) else "" for table in (FLOOR_A, FLOOR_B)]
     return (
-        Answer("floor", from_si(first, "V", "voltage"), "Kia Amanti manual"),
-        Answer("floor-other", from_si(second, "V", "voltage"), "Suzuki Aerio manual; they part below -10 degC"),
+        Answer("floor", from_si(first, "V", "voltage"), f"Kia Amanti manual{ends[0]}"),
+        Answer("floor-other", from_si(second, "V", "voltage"), f"Suzuki Aerio manual; they part below -10 degC{ends[1]}"),
         Answer("test-current", from_si(load_test_current(values["cca"]), "A", "current"), "for 15 s"),
     )
 
 
 def _standing(values: Values) -> tuple[Answer, ...]:
     fall = self_discharge(values["time"] / 86400, values["temperature"])
-    left = max(0.0, 1.265 - fall)
+    left, warmth = 1.265 - fall, values["temperature"] * 9 / 5 - 459.67
+    flat = "" if left >= DENSITY[0][1] else "flat before that time was over"
     return (
-        Answer("fall", f"{fall:.3f}", "relative density"),
-        _share(charge_by_density(left) if left >= 1.0 else 0.0, "of a battery full at the start"),
+        Answer("fall", f"{fall:.3f}", f"relative density, as long as it lasts; {beyond(SELF_DISCHARGE, warmth) or 'read'}"),
+        _share(charge_by_density(left) if left >= DENSITY[0][1] else 0.0, "of a battery full at the start", end=flat),
     )
 
 

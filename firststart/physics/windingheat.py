@@ -115,7 +115,7 @@ def _density(values: Values) -> float:
 def _copper(values: Values) -> tuple[Answer, ...]:
     end = adiabatic_temperature(values["start"], _density(values), values["time"])
     first = heating_rate(_density(values), values["start"])
-    until = adiabatic_seconds(values["start"], max(values["limit"], values["start"]), _density(values))
+    until = adiabatic_seconds(values["start"], values["limit"], _density(values))
     return (
         _kelvin(end, "no heat lost"),
         Answer("heating-rate", f"{first:.3g} K/s", "at the start"),

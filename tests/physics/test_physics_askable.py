@@ -1,4 +1,4 @@
-"""Every electrical and fuel calculation a person can ask for: finite answers over its whole range, or a typed error."""
+"""Every calculation a person can ask for: finite answers over its whole range, or a typed error; nothing clamped."""
 
 from __future__ import annotations
 
@@ -8,13 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from firststart.errors import InputError
-from firststart.physics import battery, carbonmonoxide, coil, fuel, fuelflow, ignition, windingheat, wiring
+from firststart.errors import InputError, RangeError
 from firststart.physics.subject import MARKS, Answer, Given, Subject
+from firststart.physics.subjects import SUBJECTS as BY_NAME
 from firststart.units import Measured, find_unit, measured
 
-PARTS = (battery, carbonmonoxide, coil, fuel, fuelflow, ignition, windingheat, wiring)
-SUBJECTS = tuple(s for part in PARTS for s in part.SUBJECTS)
+SUBJECTS = tuple(BY_NAME.values())
 IDS = [s.name for s in SUBJECTS]
 
 
@@ -69,3 +68,64 @@ def test_defaults_are_within_their_range(subject: Subject) -> None:
               for g in subject.given if not g.default}  # fmt: skip
 
     assert set(subject.read({**given_all, **needed})) == {g.name for g in subject.given}
+
+
+ENDS = [(s, g) for s in SUBJECTS for g in s.given if not g.words]
+
+
+def written(value: float, one: Given) -> str:
+    """A value as a person would write it: no more than four decimals."""
+    return f"{value:.4f}".rstrip("0").rstrip(".") + f" {one.unit}".rstrip()
+
+
+def good(subject: Subject) -> dict[str, str]:
+    """A text for every input, in the middle of its range where it has no default."""
+    middle = {g.name: written((g.low + g.high) / 2, g) for g in subject.given if not g.words}
+    return {**{g.name: g.words[0] for g in subject.given if g.words}, **middle}
+
+
+@pytest.mark.parametrize(("subject", "one"), ENDS, ids=[f"{s.name} {g.name}" for s, g in ENDS])
+def test_beyond_its_range_an_input_is_refused_and_not_clamped(subject: Subject, one: Given) -> None:
+    """A step under and over the permitted range is an error with the field, the value and the range."""
+    step = max(abs(one.high - one.low) * 1e-3, 2e-4)
+    for value in (one.low - step, one.high + step):
+        with pytest.raises(RangeError) as caught:
+            subject.read({**good(subject), one.name: written(value, one)})
+
+        assert one.name == caught.value.field
+        assert str(one.name) in str(caught.value)
+
+
+@pytest.mark.parametrize(("subject", "one"), ENDS, ids=[f"{s.name} {g.name}" for s, g in ENDS])
+def test_what_is_no_number_is_no_input(subject: Subject, one: Given) -> None:
+    """Not a number, infinity and another dimension are typed errors."""
+    for text in ("nan", "inf", f"nan {one.unit}", f"1e999 {one.unit}", "3 fathoms", ""):
+        with pytest.raises(InputError):
+            subject.read({**good(subject), one.name: text} if text else {one.name: " "})
+
+
+@pytest.mark.parametrize(
+    ("name", "texts", "told"),
+    [
+        ("battery-rest", {"voltage": "10 V"}, "under the published table"),
+        ("battery-rest", {"voltage": "14 V"}, "over the published table"),
+        ("battery-density", {"density": "1.30 SG"}, "over the published table"),
+        ("battery-load", {"cca": "400 A", "temperature": "-30 degC"}, "under the published table"),
+        ("battery-standing", {"time": "30 d", "temperature": "-20 degC"}, "under the published table"),
+        ("battery-standing", {"time": "3000 d"}, "flat before that time was over"),
+    ],
+)
+def test_a_table_that_ends_says_so(name: str, texts: dict[str, str], told: str) -> None:
+    """Where the end of a published table stands for what lies beyond it, the answer tells it."""
+    subject = BY_NAME[name]
+    notes = " ".join(a.note for a in subject.run(subject.read(texts)))
+
+    assert told in notes
+
+
+def test_a_limit_under_the_start_is_refused() -> None:
+    """A winding cannot take time to reach a temperature that it has passed: no silent nought."""
+    subject = BY_NAME["copper-heating"]
+    texts = {"current": "10 A", "area": "1 mm2", "time": "5 s", "start": "120 degC", "limit": "100 degC"}
+    with pytest.raises(RangeError, match="limit"):
+        subject.run(subject.read(texts))

@@ -44,7 +44,7 @@ def test_a_crank_without_its_hold_points_would_be_seen() -> None:
 
 def test_a_hurried_person_jumps_ahead_and_is_refused() -> None:
     """The scenario of the hurried owner holds refusals: the test above is not empty."""
-    play = played_once("mower-sound-little-known")
+    play = played_once("sled-two-faults-hurried")
 
     assert play.refused
     assert longest_over(play.facts) > 0.5
