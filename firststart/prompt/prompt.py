@@ -125,6 +125,16 @@ def _place(rules: Rules, run: Run, state: State) -> str:
     return f"{title}, cylinder {state.cylinder}" if state.cylinder else title
 
 
+def _failed(rules: Rules, situation: Situation, hold: str) -> bool:
+    """Was this hold point tried for since the run on top began, and not met? Quick ones are just asked again."""
+    run, library = situation.run, rules.library
+    if run is None or library.safety.hold_points[hold].quick:
+        return False
+    ended = [situation.ended[p] for p in library.establishers(hold, rules.words(situation)) if p in situation.ended]
+    newest = max(ended, key=lambda e: e.number, default=None)
+    return newest is not None and newest.run > run.run and newest.outcome in ("bad", "undecided")
+
+
 def _gate(rules: Rules, situation: Situation, state: State, now: datetime, place: str) -> Prompt:
     """A shut gate: what is missing, and how to get it."""
     truths = rules.truths(situation, now)
@@ -139,10 +149,14 @@ def _gate(rules: Rules, situation: Situation, state: State, now: datetime, place
     if missing:
         first = missing[0]
         lines = "\n".join(f"- {h.say}: {h.because}" for h in missing)
+        text, fetch = f"Not yet. First comes {first.say}. Shall we do it?", Option("fetch", ("yes", "do it"))
+        if _failed(rules, situation, first.name):  # asking for the same again would lead round in a circle
+            text = f"Not yet: {first.say} could not be had. Shall we leave this work?"
+            fetch, leave = Option("fetch", ("do it",)), Option(LEAVE, ("yes", "leave it"))
         return Prompt(
-            f"Not yet. First comes {first.say}. Shall we do it?",
+            text,
             first.say,
-            Expectation("gate", (Option("fetch", ("yes", "do it")), leave, Option("wait", ("wait", "look again")))),
+            Expectation("gate", (fetch, leave, Option("wait", ("wait", "look again")))),
             info=f"Not yet: this step waits for\n{lines}",
             why=points[first.name].why,
             place=place,

@@ -6,9 +6,14 @@ import pytest
 from bench_record import Record
 
 from firststart.bench.advice import Adviser
+from firststart.bench.desk import open_job
 from firststart.bench.shop import book_of
+from firststart.clock import SimulatedClock
 from firststart.job import facts as f
+from firststart.job import inputs as i
 from firststart.job.rules import Rules
+from firststart.journal.memory import MemoryJournal
+from firststart.prompt.prompt import present
 
 PROVEN, SWITCH = "stop-controls", "stop-switch"
 
@@ -84,3 +89,25 @@ def test_the_same_evidence_gives_the_same_advice_without_thinking_again(adviser:
     record.add(f.NoteAdded, text="cold today")
 
     assert adviser.advice(record.situation) is before
+
+
+
+
+def test_a_gate_that_could_not_be_opened_offers_to_leave(rules: Rules) -> None:
+    """What the step waits for was tried for and not met: to ask for the same again would lead round in a circle."""
+    desk = open_job(rules, MemoryJournal(), SimulatedClock(), i.Open("job", "mower", "test", "shed"))
+    desk.submit(i.Begin("battery"))
+    before = present(rules, desk.situation, desk.wall)
+    run = len(desk.situation.runs) + 1
+    for fact in (
+        f.RunStarted(at=desk.wall, run=run, procedure="place", digest="", why="needed", parent=1),
+        f.RunEnded(at=desk.wall, run=run, procedure="place", result="not-ready", outcome="bad", say=""),
+    ):
+        desk.take(fact)
+    after = present(rules, desk.situation, desk.wall)
+    phrases = {o.event: o.phrases for o in after.expects.options}
+
+    assert before.text == "Not yet. First comes the place check. Shall we do it?"
+    assert after.text == "Not yet: the place check could not be had. Shall we leave this work?"
+    assert "yes" in phrases["leave"]
+    assert "do it" in phrases["fetch"]
