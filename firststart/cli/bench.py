@@ -33,7 +33,7 @@ from firststart.job.holds import hold_states
 from firststart.machine.table import PERMIT
 from firststart.prompt.dialogue import PEDAL, VOICE
 from firststart.prompt.language import Language
-from firststart.prompt.onekey import OneKey, press
+from firststart.prompt.onekey import HELD, OneKey, press
 from firststart.prompt.prompt import Prompt
 from firststart.prompt.wording import duration
 
@@ -201,9 +201,10 @@ class Bench:
             return Reply((self._trouble,), self.conductor.prompt(), repeat=False)
 
     def _spoken(self, event: Event) -> Reply | None:
-        """A note is being spoken: "stop" is obeyed; the person's silence, a key or the pedal ends it."""
+        """A note is being spoken: "stop" and a held pedal are obeyed; silence, a key or a press ends it."""
         words = self.notes.english(event.text)
-        if event.kind in ("heard", "typed") and words in STOP_ONLY.phrases:
+        held = event.kind == "pedal" and event.text == HELD
+        if held or (event.kind in ("heard", "typed") and words in STOP_ONLY.phrases):
             self.notes.drop()
             return self.conductor.stop(event.channel)
         if event.kind == "heard":

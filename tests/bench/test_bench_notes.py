@@ -31,7 +31,8 @@ from firststart.job import inputs as i
 from firststart.job.rules import Rules
 from firststart.journal.drawer import MemoryDrawer
 from firststart.journal.memory import MemoryJournal
-from firststart.prompt.dialogue import VOICE
+from firststart.prompt.dialogue import PEDAL, VOICE
+from firststart.prompt.onekey import HELD, SHORT
 
 sys.path.append(str(Path(__file__).resolve().parent.parent / "journal"))
 from journal_photos import from_a_phone, tone, wav
@@ -197,7 +198,10 @@ def test_by_voice_a_note_is_asked_back_and_then_spoken(rules: Rules) -> None:
 
 def test_stop_is_obeyed_while_a_note_is_spoken(rules: Rules) -> None:
     """Spoken, typed, by pedal or Ctrl-C: the work stops, and the note is dropped."""
-    ways = (Event("heard", "stop", VOICE), Event("typed", "Stop"), Event("stop"), Event("heard", "halt", VOICE))
+    ways = (
+        Event("heard", "stop", VOICE), Event("typed", "Stop"), Event("stop"), Event("heard", "halt", VOICE),
+        Event("pedal", HELD, PEDAL),
+    )  # fmt: skip
     for event in ways:
         here = scene(rules, ScriptedEars([], SAID))
         here.happens(Event("typed", "note"), event)
@@ -211,7 +215,7 @@ def test_stop_is_obeyed_while_a_note_is_spoken(rules: Rules) -> None:
     ("spoken", "event", "said"),
     [
         (SAID, Event("typed", ""), "is kept"),
-        (SAID, Event("pedal", "press"), "is kept"),
+        (SAID, Event("pedal", SHORT, PEDAL), "is kept"),
         (SAID, Event("typed", "never mind"), "The note is not kept."),
         ([(QUIET, 0.0)] * 400, Event("spoken"), "Nothing was said, so nothing is kept."),
     ],
