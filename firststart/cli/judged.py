@@ -1,8 +1,8 @@
 """Judges, amounts and the starter's permit for `firststart reckon`: what the guided work says, asked by hand.
 
 `reckon judge-NAME` takes `reading` (and its `name` and `cylinder`), any field of a profile, and earlier readings by
-their own names (`compression.dry.2=118psi`); `reckon amount-NAME` takes the same without a reading. Both answer with the limits that
-ship, so that a rule, a conflict of sources or a caution can be looked at without an engine.
+their own names (`compression.dry.2=118psi`); `reckon amount-NAME` takes the same without a reading. Both answer with
+the limits that ship, so that a rule, a conflict of sources or a caution can be looked at without an engine.
 """
 
 from __future__ import annotations

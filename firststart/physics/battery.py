@@ -169,9 +169,10 @@ def _floor(values: Values) -> tuple[Answer, ...]:
     second = load_floor(values["temperature"], values["battery"], FLOOR_B)
     celsius = values["temperature"] - 273.15
     ends = [f"; {beyond(table, celsius)}" if beyond(table, celsius) else "" for table in (FLOOR_A, FLOOR_B)]
+    other = f"Suzuki Aerio manual; they part below -10 degC{ends[1]}"
     return (
         Answer("floor", from_si(first, "V", "voltage"), f"Kia Amanti manual{ends[0]}"),
-        Answer("floor-other", from_si(second, "V", "voltage"), f"Suzuki Aerio manual; they part below -10 degC{ends[1]}"),
+        Answer("floor-other", from_si(second, "V", "voltage"), other),
         Answer("test-current", from_si(load_test_current(values["cca"]), "A", "current"), "for 15 s"),
     )
 
@@ -180,8 +181,9 @@ def _standing(values: Values) -> tuple[Answer, ...]:
     fall = self_discharge(values["time"] / 86400, values["temperature"])
     left, warmth = 1.265 - fall, values["temperature"] * 9 / 5 - 459.67
     flat = "" if left >= DENSITY[0][1] else "flat before that time was over"
+    rate = beyond(SELF_DISCHARGE, warmth)
     return (
-        Answer("fall", f"{fall:.3f}", f"relative density, as long as it lasts; {beyond(SELF_DISCHARGE, warmth) or 'read'}"),
+        Answer("fall", f"{fall:.3f}", f"relative density, as long as it lasts{'; ' if rate else ''}{rate}"),
         _share(charge_by_density(left) if left >= DENSITY[0][1] else 0.0, "of a battery full at the start", end=flat),
     )
 
