@@ -172,6 +172,7 @@ class Bench:
 
     def _leave(self) -> None:
         """The person went away: a starter that turns is taken as stopped now."""
+        self.notes.drop()
         if self.conductor.turned() is not None:
             self.conductor.release()
         self.stage.tell("Until next time. Everything is recorded.")
