@@ -6,6 +6,7 @@ import signal
 import sys
 import tempfile
 import time
+import typing
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -32,13 +33,17 @@ class RanCode(AssertionError):
 def _watch(event: str, arguments: tuple[Any, ...]) -> None:
     if not _watch_list:
         return
-    plural = event == "compile" and b"def func(n)" in bytes(str(arguments[0]), "utf-8", "replace")
-    compiled = event == "compile" and arguments[1] in ("<string>", "<unknown>") and not plural  # gettext's own rule
+    compiled = event == "compile" and arguments[1] in ("<string>", "<unknown>") and not _of_the_library(arguments[0])
     wrote = event == "open" and _writes(arguments) and not str(arguments[0]).startswith(str(FOLDER))
     far = event.startswith("socket.") and event != "socket.__new__"
     value = event == "pickle.find_class" and arguments[0].startswith(_VALUES)
     if (event in _RUNS and not value) or compiled or wrote or far:
         _watch_list[0].append(f"{event} {arguments!r}"[:300])
+
+
+def _of_the_library(source: object) -> bool:
+    """Python's own: the rule of plural forms that gettext makes after checking it, names of types that typing reads."""
+    return "def func(n)" in str(source) or sys._getframe(2).f_code.co_filename == typing.__file__
 
 
 def _writes(arguments: tuple[Any, ...]) -> bool:
