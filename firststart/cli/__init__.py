@@ -21,7 +21,7 @@ _COMMANDS: dict[str, tuple[str, str, str]] = {
     "rehearse": (
         "rehearse",
         "play a scenario on a virtual engine, on a virtual clock",
-        "firststart rehearse twin-eight-years",
+        "firststart rehearse twin-eight-years; a lesson: firststart rehearse --teach --seed 7 --pupil Ada",
     ),
     "verify": ("verify", "check procedures and fault data: every problem, with file and line", "firststart verify"),
     "jobs": ("records", "the jobs, where each stands, what has gone stale", "firststart jobs"),

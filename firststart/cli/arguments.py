@@ -41,6 +41,12 @@ def _rehearse(parser: argparse.ArgumentParser) -> None:
         help="write reports: a folder for the page of each scenario, or a file (.html, .txt, .json, .csv) for the last",
     )  # fmt: skip
     parser.add_argument("--language", metavar="CODE", help="show the transcript in this language, such as de")
+    parser.add_argument("--teach", action="store_true", help="a lesson: you are at the bench, and something is hidden")
+    parser.add_argument("--pupil", default="pupil", metavar="NAME", help="with --teach: whose lesson it is")
+    parser.add_argument("--sheet", action="store_true", help="with --teach: the teacher's page, with the answer")
+    parser.add_argument(
+        "--plain", action="store_true", default=argparse.SUPPRESS, help="with --teach: plain lines only"
+    )
     parser.add_argument("--many", type=int, metavar="N", help="play N random engines and print the table of the study")
     parser.add_argument("--against", action="store_true", help="with --many: beside plain lists of checks")
     parser.add_argument("--study", type=Path, metavar="FILE", help="with --many: where its rows are kept")

@@ -33,6 +33,10 @@ def run_rehearse(arguments: argparse.Namespace) -> int:
     folder = data_folder("scenarios")
     if arguments.list:
         return _list(folder)
+    if arguments.teach:
+        from firststart.cli.teach import run_teach
+
+        return run_teach(arguments, folder)
     if arguments.many is not None:
         from firststart.cli.study import run_study
 

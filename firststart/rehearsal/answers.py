@@ -120,3 +120,8 @@ ANSWERS: Mapping[tuple[str, str], Answering] = {
     ("points", "there"): lambda a: "points" if a.body.ignition in ("points", "magneto") else "sealed",
     ("condenser", "points-there"): lambda a: "points" if a.body.ignition in ("points", "magneto") else "sealed",
 }
+
+OF_THE_MACHINE: frozenset[tuple[str, str]] = frozenset({
+    ("stop-controls", "source"), ("coil-by-meter", "another"), ("fuel-pump", "sort"), ("timing", "how"),
+    ("keyed-rotor", "sort"), ("points", "there"), ("condenser", "points-there"),
+})  # of these, what the machine is like decides; of the others, what the person did or wants

@@ -90,11 +90,16 @@ def by_line(score: Score) -> tuple[float, int]:
 
 def by_minutes(score: Score) -> tuple[float, int]:
     """Cheapest first."""
-    return (score.minutes, score.check.line)
+    return (score.check.minutes, score.check.line)
 
 
 def by_odds(score: Score) -> tuple[float, int]:
     """The chance of a bad outcome over its minutes, largest first."""
+    return (-score.chance_bad / score.check.minutes, score.check.line)
+
+
+def by_odds_now(score: Score) -> tuple[float, int]:
+    """The same over the minutes that it takes as things stand."""
     return (-score.chance_bad / score.minutes, score.check.line)
 
 
@@ -127,7 +132,7 @@ def advisers(rules: Rules, book: Book) -> dict[str, Callable[[], Adviser]]:
         "firststart in full": partial(Adviser, rules, book),
         "file order": partial(ListAdviser, rules, book, by_line),
         "cheapest first": partial(ListAdviser, rules, book, by_minutes),
-        "odds anew": partial(ListAdviser, rules, book, by_odds),
+        "odds anew": partial(ListAdviser, rules, book, by_odds_now),
         "printed by odds": partial(PrintedAdviser, rules, book, by_odds),
         "printed by bits": partial(PrintedAdviser, rules, book, by_rate),
     }

@@ -78,11 +78,13 @@ def play(
 
     `talk` False: what was said is not kept, for studies of thousands of plays.
     """
-    return _Play(rules, scenario, kit, seed, adviser or Adviser(rules, None), on_event, talk).run()
+    return Playing(rules, scenario, kit, seed, adviser or Adviser(rules, None), on_event, talk).run()
 
 
 @dataclass
-class _Tally:
+class Tally:
+    """What is counted while a play goes on."""
+
     found: list[Present] = field(default_factory=list)
     wrong: list[str] = field(default_factory=list)
     mended: list[f.RepairDone] = field(default_factory=list)  # of the run that is about to end
@@ -93,7 +95,9 @@ class _Tally:
     stopped: bool = False
 
 
-class _Play:
+class Playing:
+    """A play under way: the desk, the virtual engine and person, and what came of it so far."""
+
     def __init__(
         self, rules: Rules, scenario: Scenario, kit: Kit, seed: int, adviser: Adviser,
         on_event: Callable[[Event], None] | None, talk: bool,
@@ -114,7 +118,7 @@ class _Play:
             scenario.truth, given.hidden, kit.conditions, kit.repairs, seed, given.prepared
         )
         self.person = Person.of(scenario, self.engine, seed)
-        self.tally = _Tally()
+        self.tally = Tally()
         self.events: list[Event] = []
         self.counted = 0
         self.stops = list(scenario.when.stop_after)
