@@ -78,7 +78,9 @@ def page(report: Report, earlier: Sequence[Report] = (), kept: Album | None = No
 
 
 def _about(r: Report) -> tuple[tuple[str, str], ...]:
+    engine = _engine(r)
     return (
+        *((("Engine", engine),) if engine else ()),
         ("Job", r.job),
         ("Place", ", ".join(r.places) or "not named"),
         ("Opened", f"{day(r.opened)}, {clock(r.opened)}"),
@@ -87,6 +89,14 @@ def _about(r: Report) -> tuple[tuple[str, str], ...]:
         ("State", state_text(r)),
         ("Entries", f"{r.facts}, recorded with firststart {r.tool}"),
     )
+
+
+def _engine(r: Report) -> str:
+    """ "motorcycle, four-stroke, 2 cylinders, 360 ml, petrol": what was told of the engine, in a line."""
+    told = {p.field: p.value for p in r.profile if p.known == "told"}
+    if "cylinders" in told:
+        told["cylinders"] = f"{told['cylinders']} cylinder{'' if told['cylinders'] == '1' else 's'}"
+    return ", ".join(told[name] for name in ("kind", "cycle", "cylinders", "displacement", "fuel") if name in told)
 
 
 def _glance(r: Report) -> tuple[tuple[str, str, str], ...]:
