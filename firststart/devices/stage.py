@@ -206,8 +206,11 @@ def _empty_means(prompt: Prompt) -> str:
 
 
 def open_stage(*, plain: bool, colour: bool, pedal_key: str = "", say: Say = str) -> Stage:
-    """A terminal stage when both ends are a terminal and plain lines are not asked for; `say` knows the language."""
-    if plain or not sys.stdin.isatty() or not sys.stdout.isatty():
+    """A terminal stage when both ends are a terminal and plain lines are not asked for; `say` knows the language.
+
+    A terminal that calls itself dumb, such as many a serial line, gets plain lines.
+    """
+    if plain or os.environ.get("TERM") == "dumb" or not sys.stdin.isatty() or not sys.stdout.isatty():
         return PlainStage(sys.stdin, sys.stdout, say)
     return TerminalStage(colour=colour, pedal_key=pedal_key, say=say)
 

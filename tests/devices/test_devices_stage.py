@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import time
 
 import pytest
@@ -9,7 +10,7 @@ from prompt_toolkit.application import create_app_session
 from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output import DummyOutput
 
-from firststart.devices.stage import Event, TerminalStage
+from firststart.devices.stage import Event, PlainStage, TerminalStage, open_stage
 from firststart.prompt.expect import Expectation, Option
 from firststart.prompt.prompt import Prompt
 
@@ -28,3 +29,19 @@ def test_only_a_key_of_the_person_ends_a_crank(typed: str, event: Event) -> None
         )
 
     assert event == late
+
+
+class Tty(io.StringIO):
+    """A file that says it is a terminal."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+def test_a_dumb_terminal_gets_plain_lines(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A serial line that says of itself that it is simple is believed."""
+    monkeypatch.setenv("TERM", "dumb")
+    monkeypatch.setattr("sys.stdin", Tty())
+    monkeypatch.setattr("sys.stdout", Tty())
+
+    assert isinstance(open_stage(plain=False, colour=True), PlainStage)
