@@ -6,6 +6,7 @@ import atexit
 import os
 import shutil
 import tempfile
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -44,10 +45,13 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    """Print how many checks against outside sources ran."""
+    """Print how many checks against outside sources ran, and what could not be tested on this machine."""
     passed = [r for r in terminalreporter.stats.get("passed", []) if "external" in r.keywords]
     if passed:
         terminalreporter.write_line(f"external checks: {len(passed)} passed")
+    skipped = Counter(str(r.longrepr[2]).removeprefix("Skipped: ") for r in terminalreporter.stats.get("skipped", []))
+    for reason, count in sorted(skipped.items()):
+        terminalreporter.write_line(f"not tested here: {count} ({reason})")
 
 
 @pytest.fixture(scope="session")
