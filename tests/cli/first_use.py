@@ -1,9 +1,10 @@
 """A recorded first use: run with `python tests/cli/first_use.py [--write]`. Not collected as a test.
 
 The real bench runs in a pseudo-terminal of 80 columns and 40 lines, in an empty home. A person who has never seen it
-reads the welcome, each question and its answers at 238 words a minute (Brysbaert 2019, silent reading of English, from
-memory), thinks for a second and types the answer. Printed: the seconds since the command was given, what was typed and
-what was shown then, up to the first step of work; with `--write` kept beside this file, with pictures for the README.
+reads the welcome, each question and its answers down to the one that fits at 238 words a minute (Brysbaert 2019, silent
+reading of English, from memory), thinks for a second and types it. Printed: the seconds since the command was given,
+what was typed and what was shown then, up to the first step of work; with `--write` kept beside this file, with
+pictures for the README.
 """
 
 from __future__ import annotations
@@ -64,6 +65,7 @@ class Terminal:
         )  # fmt: skip
         self.screen = pyte.HistoryScreen(COLUMNS, LINES, history=2000)
         self.stream = pyte.Stream(self.screen)
+        self.waited = 0.0  # seconds until the bench had drawn what it asks next
 
     def settle(self, seconds: float = 0.5) -> None:
         """Take in what comes for so long: the screen is drawn anew all the time, so it never falls silent."""
@@ -91,12 +93,13 @@ def use(terminal: Terminal, pictures: dict[str, str]) -> Iterator[Moment]:
             break
         new, seen = shown(terminal, seen)
         asked = "\n".join(line for line in new if "?" in line) or "\n".join(new)
-        time.sleep(len(re.findall(r"[A-Za-z]{2,}", " ".join(_read(new)))) * READ_S + THINK_S)
-        typed = max(((asked.rfind(words), answer) for words, answer in ANSWERS.items()), default=(-1, ""))
+        at, known = max((asked.rfind(words), answer) for words, answer in ANSWERS.items())
+        typed = known if at >= 0 else "don't know"
+        time.sleep(len(re.findall(r"[A-Za-z]{2,}", _read(new, typed))) * READ_S + THINK_S)
         offers += OFFER in asked
         if DRAWN in asked:
             pictures["question.svg"] = picture(terminal.screen, "A question at the bench, on a dark screen", DARK)
-        moment = Moment(terminal.at, new, typed[1] if typed[0] >= 0 else "don't know")
+        moment = Moment(terminal.at, new, typed)
         terminal.child.send(f"{moment.typed}\r")
         yield moment
     new, _ = shown(terminal, seen)
@@ -104,22 +107,25 @@ def use(terminal: Terminal, pictures: dict[str, str]) -> Iterator[Moment]:
     yield Moment(terminal.at, new, None)
 
 
-def _read(new: tuple[str, ...]) -> tuple[str, ...]:
-    """What a person reads before answering: the question and the answers; all of it where none are offered."""
+def _read(new: tuple[str, ...], typed: str) -> str:
+    """What a person reads: the question, and the answers down to the one that fits; all where none are offered."""
     if not any(line.startswith("[") for line in new):
-        return new
-    return tuple(line for line in new if "?" in line or line.startswith("["))
+        return " ".join(new)
+    text = " ".join(line for line in new if "?" in line or line.startswith("["))
+    found = text.find(f"[{typed}]" if typed.isdecimal() else f"] {typed}")
+    return text if found < 0 else text[: text.find("[", found + 1)] if "[" in text[found + 1 :] else text
 
 
 def shown(terminal: Terminal, seen: int) -> tuple[tuple[str, ...], int]:
     """What is new on the screen after its first `seen` lines once an answer is asked for, and how many there are."""
-    end = time.monotonic() + PATIENCE_S
-    while time.monotonic() < end:
+    began = time.monotonic()
+    while time.monotonic() < began + PATIENCE_S:
         terminal.settle()
         lines = [line for line in terminal.lines if not line.startswith("holding: ")]
         while lines and not lines[-1]:
             lines.pop()
         if len(lines) > seen + 1 and lines[-1] == ">":
+            terminal.waited += time.monotonic() - began
             return tuple(line for line in lines[seen:-1] if not line.startswith("> ")), len(lines) - 1
     raise SystemExit("The bench asks nothing:\n" + "\n".join(terminal.lines))
 
@@ -142,6 +148,11 @@ def main() -> None:
             lines.append(told(moment))
             print(lines[-1], flush=True)
         terminal.child.close(force=True)
+        answering = terminal.at - terminal.waited
+        load = os.getloadavg()[0]
+        lines.append(f"{len(lines) - 1} answers: {answering:.1f} s of reading, thinking and typing; "
+                     f"{terminal.waited:.1f} s until the bench had drawn the next (load {load:.1f})")  # fmt: skip
+        print(lines[-1])
     if arguments.write:
         RECORDING.write_text("\n".join(lines) + "\n", encoding="utf-8")
         PICTURES.mkdir(exist_ok=True)
