@@ -21,7 +21,7 @@ from typing import Any
 
 from journal_disk import PHASES, Disk
 from journal_facts import AT
-from journal_worker import JOB, Work, prepared, work
+from journal_worker import JOB, Work, prepared, shelf_of, work
 from make_samples import SAMPLES, build
 
 from firststart.bench.desk import resume_job
@@ -369,7 +369,8 @@ def _rest_stands(rules: Rules, journal: SqliteJournal, told: Told, outcome: Outc
     facts = journal.read(JOB)
     said = datetime.fromisoformat(told.last["now"]) if told.last else facts[-1].at
     moment = max(said, facts[-1].at)  # the power is back at once
-    desk = resume_job(rules, journal, SimulatedClock(moment), JOB)
+    desk = resume_job(rules, journal, SimulatedClock(moment), JOB, shelf_of(journal.path))
+    outcome.damaged += desk.situation != resume_job(rules, journal, SimulatedClock(moment), JOB).situation
     open_crank = desk.situation.open_crank
     try:
         desk.submit(i.Resume())
