@@ -221,7 +221,7 @@ def test_a_drawer_that_cannot_be_made_is_told(tmp_path: Path) -> None:
 )
 def test_words_that_a_screen_would_obey_are_no_words_of_a_photo(words: dict[str, Any]) -> None:
     """A name from elsewhere with an escape in it, or with letters that turn the line round, is no entry."""
-    with pytest.raises(ValueError, match="cannot be shown|at most 80"):
+    with pytest.raises(ValueError, match=r"cannot be shown|at most 80"):
         Attachment.model_validate({**PHOTO[0].model_dump(), **words})
 
 
