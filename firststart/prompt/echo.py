@@ -31,7 +31,7 @@ def _sentences(fact: f.Fact, library: Library) -> list[str]:
             return [f"A crank had no end in the record. It is counted as {duration(fact.seconds)}."]
         case f.HoldUndone() if fact.hold in library.safety.hold_points:
             point = library.safety.hold_points[fact.hold]
-            return [] if point.quick else [f"{_capital(point.say)} no longer holds."]
+            return [] if point.quick else [f"{_capital(point.say)} no longer holds ({fact.because})."]
         case f.CrankTold():
             return [f"Counted: cranking of {duration(fact.seconds)}, told afterwards."]
         case f.ClockSet(withheld_s=0) if fact.shift_s > 0:
