@@ -77,6 +77,11 @@ def _choose_voice(engine: Any, voice: str | None, language: str | None) -> tuple
             variant = (voice or "")[len(wanted):] if sys.platform == "linux" else ""
             engine.setProperty("voice", f"{each.id}{variant}")
             return f"{each.id}{variant}", ""
+    named = _of_language(engine, voices, wanted) if wanted else None  # "en-gb" is a language, and names a voice too
+    if named is not None:
+        variant = (voice or "")[len(wanted):] if sys.platform == "linux" else ""
+        engine.setProperty("voice", f"{named}{variant}")
+        return f"{named}{variant}", ""
     warning = f"there is no voice called {voice!r}" if voice else ""
     found = _of_language(engine, voices, language)
     if found is None:

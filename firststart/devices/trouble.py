@@ -14,7 +14,7 @@ _ENDLESS = 15.0  # seconds of speech that came to nothing, more than pauses take
 _PAUSE = 2.0  # seconds of talk that a second of pause takes off
 _CLIPPED = 0.02  # share of samples at full scale in a block
 _SHOUTS = 6  # blocks too loud within one stretch of talk
-_NOISY, _QUIET = -30.0, -34.0  # decibels of full scale: at the first nobody is heard over it, below the second it is over
+_NOISY, _QUIET = -30.0, -34.0  # dB of full scale: at the first nobody is heard over it, below the second it is over
 _LASTS = 15.0  # seconds for which the noise must last; no starter turns so long
 _SLOW = 0.02  # of the way that the noise level goes with each block
 

