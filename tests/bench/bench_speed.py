@@ -49,18 +49,22 @@ def fill(home: Path) -> None:
     desk = open_job(rules, journal, clock, i.Open("long", "twin", "bench", "shed"))
     adviser = Adviser(rules, book_of(rules.library))
     conductor = Conductor(desk, adviser)
+    count = -1
     while desk.situation.count < FACTS:
-        step(conductor, clock)
+        refused, count = desk.situation.count == count and conductor.dialogue.pending is None, desk.situation.count
+        step(conductor, clock, refused=refused)
     journal.close()
 
 
-def step(conductor: Conductor, clock: SimulatedClock) -> tuple[float, float]:
+def step(conductor: Conductor, clock: SimulatedClock, *, refused: bool = False) -> tuple[float, float]:
     """One answer as a patient person gives it; from the words to the next prompt, seconds and of them processor's."""
     prompt = conductor.prompt()
     clock.sleep(3 + prompt.rest_s + prompt.wait_s)
     prompt = conductor.prompt()
     expects = prompt.expects
-    words = f"{(expects.low + expects.high) / 2:.4g}" if expects.kind == "measure" else _first(expects)
+    words = f"{(expects.low + expects.high) / 2:.2f}" if expects.kind == "measure" else _first(expects)
+    if expects.kind == "measure" and refused:
+        words = "cannot measure"
     if conductor.dialogue.pending is not None:
         words = "yes"
     if expects.kind == "idle" and conductor.desk.situation.count % 7 == 0:
@@ -84,7 +88,10 @@ def answers(home: Path) -> list[tuple[float, float]]:
     conductor = Conductor(desk, Adviser(rules, book_of(rules.library)))
     conductor.greet()
     fetch(rules)  # as the bench does while the first prompt is read
-    took = [step(conductor, clock) for _ in range(ANSWERS)]
+    took, count = [], -1
+    for _ in range(ANSWERS):
+        refused, count = desk.situation.count == count and conductor.dialogue.pending is None, desk.situation.count
+        took.append(step(conductor, clock, refused=refused))
     journal.close()
     return took
 

@@ -1,4 +1,4 @@
-"""A picture of a terminal's screen as SVG: every cell as it stands there, with its colours. Pure: a screen in, text out."""
+"""A picture of a terminal's screen as SVG: every cell as it stands there, with its colours. Pure."""
 
 from __future__ import annotations
 
