@@ -12,6 +12,7 @@ from typing import Any
 
 from firststart.bench.advice import Adviser
 from firststart.bench.desk import Desk, resume_job
+from firststart.bench.gone import gone_evidence
 from firststart.bench.shop import book_of
 from firststart.bench.tools import Tools, tools_for
 from firststart.cli.common import job_meant, job_shelf, load_rules, open_record, wall_clock
@@ -56,6 +57,8 @@ def run_jobs(arguments: argparse.Namespace) -> int:
         for hold in job["stale"]:
             since = f" since {hold['since']}" if hold["since"] else ""
             print(f"  stale: {hold['say']}{since}, because: {hold['because']}")
+        for answer in job["stale answers"]:
+            print(f"  counts no more: {answer['say']} since {answer['since']}, because: {answer['because']}")
         if job["holding"]:
             print(f"  holding: {', '.join(job['holding'])}")
     if not told:
@@ -87,6 +90,10 @@ def _standing(rules: Rules, desk: Desk, newest: datetime) -> dict[str, Any]:
             {"say": h.say, "since": _day(h.since) if h.since else "", "because": _plain(h.because)}
             for h in holds
             if not h.fresh and h.name in situation.holds
+        ],
+        "stale answers": [
+            {"say": g.say, "since": _day(g.since), "because": _plain(g.because)}
+            for g in gone_evidence(rules.library, situation)
         ],
     }
 
