@@ -8,7 +8,7 @@ book is mended by reason, where the trade or a source says so, and never made to
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from firststart.diagnosis.book import Book
@@ -110,14 +110,18 @@ class _Bench:
         return self.rules.judge(measure.judge or "", reading, situation).word
 
 
-def disagreements(rules: Rules, book: Book, kit: Kit, engines: int = 40, first: int = 1) -> tuple[Differs, ...]:
+def disagreements(
+    rules: Rules, book: Book, kit: Kit, engines: int = 40, first: int = 1, only: Collection[str] | None = None
+) -> tuple[Differs, ...]:
     """Every row that differs by more than sampling error (one in a thousand) and more than a step of words.
 
-    `engines` of each suspect are looked at. The greatest differences come first.
+    `engines` of each suspect are looked at, and as many sound ones; `only` names the suspects to look at, None all.
+    The greatest differences come first.
     """
     bench = _Bench(rules, book, kit)
     found: list[Differs] = []
-    for suspect in (None, *(s for s in book.suspects if kit.repairs.get(s))):
+    wanted = [s for s in book.suspects if kit.repairs.get(s) and (only is None or s in only)]
+    for suspect in (*([None] if only is None else []), *wanted):
         counts: dict[tuple[str, str], list[int]] = defaultdict(lambda: [0, 0])
         said: dict[tuple[str, str], float] = {}
         for seed in range(first, first + engines):

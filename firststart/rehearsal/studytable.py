@@ -64,6 +64,9 @@ class Compared:
     wrong: float
     wrong_between: Pair
     started: float  # share of engines that the tool started, less the other's
+    both: int  # engines that both started: there neither saves minutes by giving up
+    both_overhead: float
+    both_between: Pair
 
     @property
     def ahead(self) -> bool:
@@ -86,10 +89,12 @@ def compared(ours: Iterable[Row], theirs: Iterable[Row], seed: int = 1) -> Compa
     less = [b.overhead - a.overhead for a, b in pairs]
     calls = [float(b.wrong - a.wrong) for a, b in pairs]
     above, below = [a.overhead for a, _ in pairs], [b.overhead for _, b in pairs]
+    started = [b.overhead - a.overhead for a, b in pairs if a.runs and b.runs]
     return Compared(
         pairs[0][1].policy, len(both), mean(less), bootstrap(less, seed), mean(above) / max(mean(below), 1e-12),
         bootstrap_ratio(above, below, seed), mean(calls), bootstrap(calls, seed),
-        mean([float(a.runs) - float(b.runs) for a, b in pairs]),
+        mean([float(a.runs) - float(b.runs) for a, b in pairs]), len(started), mean(started) if started else 0.0,
+        bootstrap(started, seed) if started else (0.0, 0.0),
     )
 
 
@@ -200,7 +205,8 @@ def _against(c: Compared) -> str:
         f"  {c.policy}: overhead {_signed(c.overhead, c.overhead_between, 1)} minutes, firststart takes {share}:"
         f" firststart {word};\n"
         f"    wrong calls {_signed(c.wrong, c.wrong_between, 2)} a job: firststart has {more};"
-        f" engines that firststart starts more: {c.started:+.1%}"
+        f" engines that firststart starts more: {c.started:+.1%};\n"
+        f"    on the {c.both} engines that both start: overhead {_signed(c.both_overhead, c.both_between, 1)} minutes"
     )
 
 

@@ -91,6 +91,7 @@ def test_figures_and_comparisons_reckon_what_they_say() -> None:
     assert against is not None
     assert (against.overhead, against.overhead_between, against.wrong) == (6.0, (6.0, 6.0), 1.0)
     assert against.ratio == pytest.approx(60 / 84)
+    assert (against.both, against.both_overhead, against.started) == (3, 6.0, 0.0)
     assert against.ahead
     assert not against.more_wrong
     assert quantile([30.0, 10.0, 20.0], 0.5) == 20.0
