@@ -6,7 +6,7 @@ hold point that a later one would establish. Work done and still fresh is left o
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from graphlib import CycleError, TopologicalSorter
@@ -45,7 +45,7 @@ def plan(library: Library, situation: Situation, words: Mapping[str, str], now: 
         wanted.setdefault(follow, FOLLOWS)
     _add_establishers(library, words, fresh, wanted)
     under_way = {r.procedure for r in situation.runs}
-    order = _ordered(library, words, [p for p in wanted if p not in under_way])
+    order = _ordered(library, words, [p for p in wanted if p not in under_way], situation.ended)
     after = _after_goal(library)
     if _goal_missed(library, situation):
         order = [p for p in order if library.procedures[p].stage not in after or wanted[p] == FOLLOWS]
@@ -122,9 +122,12 @@ def _add_establishers(
                 queue.append(makers[0])
 
 
-def _ordered(library: Library, words: Mapping[str, str], names: list[str]) -> list[str]:
-    """Stage order, bent where hold points demand it."""
-    rank = {p.id: i for i, p in enumerate(library.applicable(words))}
+def _ordered(
+    library: Library, words: Mapping[str, str], names: list[str], again: Container[str] = ()
+) -> list[str]:
+    """Stage order, bent where hold points demand it; what is done `again` only for its hold point comes late."""
+    rank = {p.id: float(i) for i, p in enumerate(library.applicable(words))}
+    rank.update(_just_in_time(library, words, names, rank, again))
     waiting = sorted(names, key=lambda n: rank.get(n, len(rank)))
     makers: dict[str, list[str]] = {}
     for name in waiting:
@@ -140,6 +143,20 @@ def _ordered(library: Library, words: Mapping[str, str], names: list[str]) -> li
         for name in waiting
     }
     return _topological(graph, waiting)
+
+
+def _just_in_time(
+    library: Library, words: Mapping[str, str], names: Iterable[str], rank: Mapping[str, float], again: Container[str]
+) -> dict[str, float]:
+    """Places for work wanted `again` for its hold point alone: done too early, other work undoes it once more."""
+    models = library.procedures
+    late = {n: set(established_by(models[n])) for n in names if n in again and n in rank and models[n].line != "main"}
+    late = {n: holds for n, holds in late.items() if holds}
+    if not late:
+        return {}
+    needs = {n: set(needs_of(models[n], library, words)) for n in names if n in rank}
+    first = {n: min((rank[m] for m in needs if m != n and holds & needs[m]), default=0.0) for n, holds in late.items()}
+    return {n: max(rank[n], at - 0.5) for n, at in first.items()}
 
 
 def _topological(graph: Mapping[str, set[str]], order: list[str]) -> list[str]:

@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from firststart.job.plan import plan
 from firststart.job.rules import Rules
 from firststart.job.situation import Ended, Situation
+from firststart.procedure.needs import needs_of
 
 NOW = datetime(2026, 5, 2, 9, 0, tzinfo=UTC)
 
@@ -56,3 +57,14 @@ def test_a_first_run_that_was_stopped_leads_back_to_the_first_crank(rules: Rules
     order = list(planned(rules, ("first-crank", "runs", "ok"), ("first-run", "no-oil", "bad")))
 
     assert order.index("oil-pressure") < order.index("first-crank")
+
+
+def test_what_is_done_again_for_its_hold_point_alone_comes_right_before_its_use(rules: Rules) -> None:
+    """The ignition, alive again since the key was tried, is made dead before work that wants it, and not earlier."""
+    words = {"fuel": "petrol", "battery": "12", "starting": "electric"}
+    early = ("hand-turn-over", "free"), ("oil-out", "no-metal"), ("pre-lube", "lubed"), ("top-end-oil", "oiled")
+    done = {p: Ended(n, p, r, "ok", "", NOW, n) for n, (p, r) in enumerate((("ignition-dead", "dead"), *early))}
+    order = [i.procedure for i in plan(rules.library, replace(Situation(), ended=done), words, NOW)]
+    uses = [p for p in order if "ignition-dead" in needs_of(rules.library.procedures[p], rules.library, words)]
+
+    assert order.index("ignition-dead") == order.index(uses[0]) - 1
