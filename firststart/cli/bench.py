@@ -52,25 +52,27 @@ def run_bench(arguments: argparse.Namespace) -> int:
     stage = StageIn(plain_stage, tongue.text)
     try:
         opening = Opening(arguments, rules, journal, wall_clock(), stage, tongue)
-        desk = opening.desk(lambda: _mouth(arguments, stage, tongue))
+        spoken, listens = tongue.language.code, not arguments.no_ears and tongue.language.english
+        desk = opening.desk(
+            lambda: _mouth(arguments, stage, tongue),
+            (lambda mouth: _ears(arguments, stage, mouth, tongue)) if listens else None,
+        )
+        if desk is not None and arguments.language is None:
+            tongue.language = load_language(arguments, desk.situation.language)
+        if desk is None or tongue.language.code != spoken:
+            opening.close()
         if desk is not None:
-            if arguments.language is None:
-                tongue.language = load_language(arguments, desk.situation.language)
-            _work(arguments, desk, stage, tongue, opening.mouth)
-        elif opening.mouth is not None:
-            opening.mouth.close()
+            _work(arguments, desk, stage, tongue, opening)
     finally:
         journal.close()
     return 0
 
 
-def _work(
-    arguments: argparse.Namespace, desk: Desk, stage: Stage, tongue: Tongue, tried: Mouth | None = None
-) -> None:
-    """The bench at one job, until the person leaves; with the voice that was `tried`, where there was one."""
-    mouth = MouthIn(tried or _mouth(arguments, stage, tongue), tongue.text)
+def _work(arguments: argparse.Namespace, desk: Desk, stage: Stage, tongue: Tongue, opening: Opening) -> None:
+    """The bench at one job, until the person leaves; with the voice and the ears of the opening, where it had them."""
+    mouth = MouthIn(opening.mouth or _mouth(arguments, stage, tongue), tongue.text)
     try:
-        ears = _ears(arguments, stage, mouth, tongue)
+        ears = opening.ears or _ears(arguments, stage, mouth, tongue)
         try:
             adviser = Adviser(desk.rules, lambda: book_of(desk.rules.library))
             keeper = open_keeper(arguments)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import datetime
 
 from firststart import __version__
@@ -11,13 +11,16 @@ from firststart.bench.desk import Desk, open_job, resume_job
 from firststart.cli.common import job_shelf
 from firststart.cli.tongue import Tongue
 from firststart.clock import Clock
+from firststart.devices.ears import DeafEars, Ears, Vocabulary, Zone
 from firststart.devices.mouth import Mouth, SilentMouth
-from firststart.devices.stage import Stage
+from firststart.devices.stage import Event, Stage
 from firststart.job import inputs as i
 from firststart.job.rules import Rules
 from firststart.journal.port import JobLine, Journal
 from firststart.prompt.expect import Expectation
 from firststart.prompt.language import ENGLISH
+from firststart.prompt.numbers import UNITS_OF_TEN
+from firststart.prompt.onekey import DOUBLE, HELD
 from firststart.prompt.prompt import Prompt
 
 WELCOME = (
@@ -32,6 +35,8 @@ NOT_HEARD = (
 )
 NAME = "What do you call this engine? Enter alone gives it a number."
 _LONGEST = 40
+_CHOOSE = {"carry on": "", "yes": "", "new engine": "new"}  # what is said, and what is typed for the same
+_NAMED, _HEARING = {"number it": ""}, {"yes": "", "no": "no"}
 
 
 class Opening:
@@ -44,9 +49,15 @@ class Opening:
         self.clock, self.stage, self.tongue = clock, stage, tongue
         self.mouth: Mouth | None = None
         """The voice that was tried; the caller goes on with it, and closes it."""
+        self.ears: Ears | None = None
+        """The ears that heard the answers; the caller's too from then on."""
+        self._mouth: Callable[[], Mouth] = SilentMouth
+        self._ears: Callable[[Mouth], Ears] | None = None
 
-    def desk(self, mouth: Callable[[], Mouth]) -> Desk | None:
-        """The desk of the job; None when the person leaves. `mouth` brings the voice, when it is to be tried."""
+    def desk(self, mouth: Callable[[], Mouth], ears: Callable[[Mouth], Ears] | None = None) -> Desk | None:
+        """The desk of the job; None when the person leaves. `mouth` brings the voice, when it is to be tried; with
+        `ears` every question is said too, and may be answered by voice."""
+        self._mouth, self._ears = mouth, ears
         every = self.journal.jobs()
         lines = [line for line in every if not line.closed]
         job, engine = self.arguments.job, self.arguments.engine
@@ -62,6 +73,13 @@ class Opening:
         name = engine or self._ask_name(first=not every, mouth=mouth)
         return None if name is None else self._new(self._free(name), name)
 
+    def close(self) -> None:
+        """Let go of voice and ears: the bench does not open, or speaks another language."""
+        for device in (self.ears, self.mouth):
+            if device is not None:
+                device.close()
+        self.ears = self.mouth = None
+
     def _resume(self, job: str) -> Desk:
         return resume_job(self.rules, self.journal, self.clock, job, job_shelf(self.arguments))
 
@@ -75,8 +93,9 @@ class Opening:
         for number, line in enumerate(lines[:9], 1):
             self.stage.tell(f"  [{number}] carry on with {line.job} (last entry {_day(line.newest)})")
         self.stage.tell("  [n] new engine")
+        by_voice = _CHOOSE | {f"number {UNITS_OF_TEN[n]}": str(n) for n in range(1, len(lines[:9]) + 1)}
         while True:
-            answer = self._line(f"Carry on with {lines[0].job}? Press enter, or say a number or new.")
+            answer = self._line(f"Carry on with {lines[0].job}? Press enter, or say a number or new.", by_voice)
             if answer is None:
                 return None
             chosen = self._meant(answer, lines)
@@ -100,10 +119,10 @@ class Opening:
         for line in WELCOME:
             self.stage.tell(line)
         if first:
-            self.mouth = mouth()
+            self.mouth = self.mouth or mouth()
             if not self._heard(self.mouth):
                 return None
-        answer = self._line(NAME)
+        answer = self._line(NAME, _NAMED)
         if answer is None:
             return None
         return answer[:_LONGEST] or f"engine {len(self.journal.jobs()) + 1}"
@@ -112,19 +131,47 @@ class Opening:
         """Say the welcome and ask whether it was heard, where there is a voice. False: the person left."""
         if isinstance(mouth, SilentMouth):
             return True
-        for line in (*WELCOME, HEARD):
+        for line in WELCOME if self._ears else (*WELCOME, HEARD):
             mouth.say(self.tongue.text(line))
-        answer = self._line(HEARD)
+        answer = self._line(HEARD, _HEARING)
         mouth.silence()
         if answer is not None and self.tongue.english(answer, "no", "n").lower() in ("no", "n"):
             self.stage.tell(NOT_HEARD)
         return answer is not None
 
-    def _line(self, question: str) -> str | None:
-        """One typed line, None when the person leaves."""
+    def _line(self, question: str, by_voice: Mapping[str, str]) -> str | None:
+        """One line: typed, or said as one of `by_voice`, or with the pedal (short as enter, double the other answer);
+        None when the person leaves."""
         self.stage.tell(question)
-        event = self.stage.next_event(Prompt(question, "", Expectation("text")), lambda: "", lambda: None)
+        self._ask_aloud(question, by_voice)
+        event = self.stage.next_event(Prompt(question, "", Expectation("text")), lambda: "", self._poll)
+        if event.kind == "heard":
+            return by_voice[event.text]
+        if event.kind == "pedal" and event.text != HELD:
+            return next(filter(None, by_voice.values()), "") if event.text == DOUBLE else ""
         return event.text.strip() if event.kind == "typed" else None
+
+    def _ask_aloud(self, question: str, by_voice: Mapping[str, str]) -> None:
+        """Say the question and listen for its answers, where there are ears."""
+        if self._ears is None:
+            return
+        self.mouth = self.mouth or self._mouth()
+        if self.ears is None:
+            self.ears = self._ears(self.mouth)
+            self.ears.start()
+        self.mouth.say(self.tongue.text(question))
+        if not isinstance(self.ears, DeafEars):
+            self.stage.tell(f"By voice: {', '.join(by_voice)}.")
+        self.ears.listen_for(Vocabulary({phrase: phrase for phrase in by_voice}, about=question))
+
+    def _poll(self) -> Event | None:
+        heard = self.ears.heard() if self.ears is not None else None
+        if heard is None:
+            return None
+        if heard.zone is Zone.ACCEPT:
+            return Event("heard", heard.text)
+        self.stage.tell(f"(heard: {heard.text}? Say it again.)")
+        return None
 
     def _free(self, engine: str) -> str:
         """The engine's name, with a number when it has had a job before."""

@@ -12,6 +12,7 @@ import pytest
 from firststart.cli.opening import HEARD, NAME, NOT_HEARD, WELCOME, Opening
 from firststart.cli.tongue import Tongue
 from firststart.clock import SimulatedClock
+from firststart.devices.ears import ScriptedEars
 from firststart.devices.mouth import SilentMouth
 from firststart.devices.stage import Event
 from firststart.job.rules import Rules
@@ -34,6 +35,16 @@ class Typist:
 
     def next_event(self, _prompt: Prompt, _status: object, _poll: object) -> Event:
         return Event("typed", self.answers.pop(0)) if self.answers else Event("gone")
+
+
+class Listening(Typist):
+    """A stage at which nobody types: what the ears heard is the answer, else a press of the pedal."""
+
+    def next_event(self, _prompt: Prompt, _status: object, poll: object) -> Event:
+        heard = poll()  # type: ignore[operator]
+        if heard is not None:
+            return heard  # type: ignore[no-any-return]
+        return Event("pedal", self.answers.pop(0)) if self.answers else Event("gone")
 
 
 class Voice:
@@ -133,3 +144,36 @@ def test_an_engine_that_had_a_job_gets_a_numbered_one(opening: Callable[..., Ope
 
     assert second is not None
     assert ("twin 2", "twin") == (second.job, second.situation.engine)
+
+
+@pytest.mark.parametrize(
+    ("said", "pressed", "job"),
+    [
+        (("carry on",), (), "twin"), (("yes",), (), "twin"), (("number one",), (), "twin"),
+        (("new engine", "number it"), (), "engine 2"),
+        ((), ("short",), "twin"), ((), ("double", "short"), "engine 2"), ((), ("held",), None), (("kettle",), (), None),
+    ],
+)  # fmt: skip
+def test_a_job_is_opened_by_voice_or_by_pedal_alone(
+    said: tuple[str, ...], pressed: tuple[str, ...], job: str | None, opening: Callable[..., Opening]
+) -> None:
+    """Carry on, a number, a new engine and its name: each said, or pressed, with no key of the keyboard."""
+    opening("twin").desk(SilentMouth)
+    here, mouth = opening(), SilentMouth()
+    here.stage = Listening(*pressed)  # type: ignore[assignment]
+    desk = here.desk(lambda: mouth, lambda _mouth: ScriptedEars(said))
+
+    assert job == (desk.job if desk is not None else None)
+    assert mouth.said[0].startswith("Carry on with twin?")
+    assert here.stage.told[3].startswith("Carry on with twin?")  # type: ignore[attr-defined]
+    assert "By voice: carry on, yes, new engine, number one." in here.stage.told  # type: ignore[attr-defined]
+
+
+def test_the_first_use_may_be_answered_by_voice(opening: Callable[..., Opening]) -> None:
+    """Whether the voice is heard, and that the engine gets a number; the ears go on with the bench."""
+    first = opening()
+    first.stage = Listening()  # type: ignore[assignment]
+    desk = first.desk(Voice, lambda _mouth: ScriptedEars(("yes", "number it")))  # type: ignore[arg-type,return-value]
+
+    assert desk is not None
+    assert ("engine 1", True) == (desk.job, first.ears is not None)
