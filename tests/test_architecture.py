@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -122,3 +123,25 @@ def test_no_file_is_longer_than_four_hundred_lines() -> None:
     long = {name: count for name, count in lines.items() if count > 400}
 
     assert long == {}
+
+
+def _public(node: ast.AST, inside: str = "") -> Iterator[tuple[str, ast.FunctionDef | ast.ClassDef]]:
+    """Every public class and function of a file, with the class it belongs to before its name."""
+    for child in ast.iter_child_nodes(node):
+        if isinstance(child, ast.FunctionDef | ast.ClassDef) and not child.name.startswith("_"):
+            yield f"{inside}{child.name}", child
+            if isinstance(child, ast.ClassDef):
+                yield from _public(child, f"{child.name}.")
+
+
+def test_everything_public_has_a_docstring() -> None:
+    """Each public class and function says what it is; what keeps a port is told at the port."""
+    every = [(p, *found) for p in FILES for found in _public(ast.parse(p.read_text(encoding="utf-8")))]
+    classes = [node for _, _, node in every if isinstance(node, ast.ClassDef)]
+    ports = [node for node in classes if "Protocol" in map(ast.unparse, node.bases)]
+    told = {f.name for port in ports for f in port.body if isinstance(f, ast.FunctionDef) and ast.get_docstring(f)}
+    kept = {n for _, n, node in every if "." in n and node.name in told}
+    bare = [f"{p.name} {n}" for p, n, node in every if not ast.get_docstring(node) and n not in kept]
+
+    assert 1_000 < len(every)
+    assert [] == bare

@@ -26,6 +26,7 @@ class Interpreter:
 
     @property
     def dialogue(self) -> Dialogue:
+        """Where the talk stands."""
         return self.conductor.dialogue
 
     def prompt(self) -> Prompt:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 
 def add_bench(parser: argparse.ArgumentParser) -> None:
+    """The options of the bench itself."""
     parser.add_argument("--job", metavar="NAME", help="open this job, or make it when there is none of that name")
     parser.add_argument("--engine", metavar="NAME", help="the engine's name for a new job; its jobs share one starter")
     parser.add_argument("--no-voice", action="store_true", help="do not speak")

@@ -112,6 +112,7 @@ def write_settings(arguments: argparse.Namespace, settings: dict[str, str]) -> N
 
 
 def wall_clock() -> Clock:
+    """The clock on the wall; its module is loaded when it is needed."""
     from firststart.devices.wallclock import WallClock
 
     return WallClock()

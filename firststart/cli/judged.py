@@ -51,6 +51,7 @@ def wanted(name: str) -> bool:
 
 
 def names() -> tuple[str, ...]:
+    """Every name that is known here: the permit, the judges and the amounts."""
     return (PERMIT, *(JUDGE + n for n in JUDGES), *(AMOUNT + n for n in AMOUNTS))
 
 

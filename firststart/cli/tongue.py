@@ -30,6 +30,7 @@ class Tongue:
         self.language = language
 
     def text(self, sentence: str) -> str:
+        """A sentence of ours in this language."""
         return self.language.text(sentence)
 
     def english(self, typed: str, *phrases: str) -> str:

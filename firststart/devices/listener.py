@@ -38,7 +38,9 @@ _SHIFT = 1600  # samples of silence before a second hearing of an unsure number,
 class Recogniser(Protocol):
     """Finds what was said of a vocabulary."""
 
-    def readings(self, vocabulary: Vocabulary, samples: Floats) -> Readings: ...
+    def readings(self, vocabulary: Vocabulary, samples: Floats) -> Readings:
+        """What an utterance may have been, out of what may be said now."""
+        ...
 
 
 class VoiceDetector(Protocol):
@@ -46,7 +48,9 @@ class VoiceDetector(Protocol):
 
     def __call__(self, block: Block) -> float: ...
 
-    def reset(self) -> None: ...
+    def reset(self) -> None:
+        """Forget what was heard before."""
+        ...
 
 
 class ClosedRecogniser:
@@ -57,6 +61,7 @@ class ClosedRecogniser:
         self._grammars: OrderedDict[object, ClosedGrammar] = OrderedDict()
 
     def readings(self, vocabulary: Vocabulary, samples: Floats) -> Readings:
+        """What an utterance may have been, out of what may be said now."""
         key = vocabulary.sounds
         if key not in self._grammars:
             self._grammars[key] = ClosedGrammar(vocabulary, self._model.tokenizer)

@@ -52,7 +52,9 @@ class Hearing(Protocol):
 class SpeechModel(Protocol):
     """Turns samples (float, -1 to 1, 16 kHz, mono) into a hearing."""
 
-    def listen(self, samples: Floats) -> Hearing: ...
+    def listen(self, samples: Floats) -> Hearing:
+        """What is heard in samples at 16 kHz: ready to be asked how well words fit."""
+        ...
 
 
 class Tokenizer:
@@ -116,6 +118,7 @@ class Moonshine:
             raise EarsError(f"the weights in the package moonshine-voice cannot be used ({error})"[:200]) from error
 
     def listen(self, samples: Floats) -> _MoonshineHearing:
+        """What is heard in samples at 16 kHz: ready to be asked how well words fit."""
         if len(samples) < _SHORTEST:
             samples = np.concatenate([samples, np.zeros(_SHORTEST - len(samples), np.float32)])
         mask = np.ones((1, len(samples)), np.int64)

@@ -46,6 +46,7 @@ class Tape:
 
     @property
     def rate(self) -> int:
+        """Samples a second, in hertz."""
         return RATE
 
     @property

@@ -25,6 +25,7 @@ class Resolver:
         self.problems: list[Problem] = []
 
     def complain(self, path: Path, message: str) -> None:
+        """Keep a problem with the place of the data it is about."""
         self.problems.append(Problem(self.file, self.place(path), message))
 
     def known(self, path: Path, name: str, names: Iterable[str], kind: str) -> bool:
@@ -51,6 +52,7 @@ class Resolver:
         return min(number, 1.0 - self.part.slip) if cap else number
 
     def fields(self, path: Path, rule: Mapping[str, tuple[str, ...]]) -> Mapping[str, tuple[str, ...]]:
+        """A condition on the engine, each field and word looked up; one that is not known is a problem."""
         for name, words in rule.items():
             if self.known((*path, name), name, self.part.fields, "profile field"):
                 for word in words:
@@ -58,19 +60,24 @@ class Resolver:
         return MappingProxyType(dict(rule))
 
     def policy(self) -> Policy:
+        """The numbers by which the next check is chosen."""
         p = self.part.policy
         return Policy(p.ruled_out, p.found, p.trial, p.costly, p.close, p.try_minutes, p.enough)
 
     def zones(self) -> dict[str, Zone]:
+        """The zones by name."""
         return {key: Zone(key, z.say, z.specialist) for key, z in self.part.zones.items()}
 
     def accesses(self) -> dict[str, Access]:
+        """What has to be opened or taken off, by name."""
         return {key: Access(key, a.say, a.minutes, a.closes) for key, a in self.part.access.items()}
 
     def suspects(self) -> dict[str, Suspect]:
+        """Every suspect by id."""
         return {key: self.suspect(key, part) for key, part in self.part.suspects.items()}
 
     def suspect(self, key: str, part: SuspectPart) -> Suspect:
+        """One suspect with its chances as numbers."""
         at: Path = ("suspects", key)
         self.known((*at, "zone"), part.zone, self.part.zones, "zone")
         if part.ages is not None:
@@ -86,6 +93,7 @@ class Resolver:
         )
 
     def fix(self, at: Path, part: FixPart | None) -> Fix:
+        """How a suspect is mended."""
         if part is None:
             self.complain(at, f"{at[-1]} has no fix; say how it is put right and how many minutes that takes.")
             return Fix("", 1.0, None, 1.0, False, False, False)
@@ -100,9 +108,11 @@ class Resolver:
         )
 
     def checks(self) -> dict[str, Check]:
+        """Every check by id."""
         return {key: self.check(key, part) for key, part in self.part.checks.items()}
 
     def check(self, key: str, part: CheckPart) -> Check:
+        """One check with its rows and minutes."""
         at: Path = ("checks", key)
         if part.minutes is None:
             self.complain(at, f"{key} has no minutes.")
@@ -119,6 +129,7 @@ class Resolver:
         )
 
     def needs(self, at: Path, part: CheckPart) -> Mapping[str, tuple[str, ...]]:
+        """What must have been found first, each name and word looked up; one that is not known is a problem."""
         for name, words in part.needs.items():
             path = (*at, "needs", name)
             if not self.known(path, name, self.part.checks, "check"):
@@ -130,6 +141,7 @@ class Resolver:
         return MappingProxyType(dict(part.needs))
 
     def rows(self, at: Path, key: str, part: CheckPart) -> tuple[Row, ...]:
+        """The rows of a check, worst outcome first."""
         single = bool(part.bad_when or part.bad_if)
         if single == bool(part.rows):
             self.complain(at, f"{key} needs either 'bad when' with 'bad if', or 'rows', and not both.")
@@ -142,6 +154,7 @@ class Resolver:
         return tuple(self.row((*at, "rows", name), f"{key}.{name}", key, row) for name, row in part.rows.items())
 
     def row(self, at: Path, key: str, check: str, part: RowPart) -> Row:
+        """One row: which suspects make it bad, and how surely."""
         bad_if = {}
         for suspect, level in part.bad_if.items():
             if self.known((*at, "bad if", suspect), suspect, self.part.suspects, "suspect"):
@@ -160,6 +173,7 @@ class Resolver:
         )
 
     def words(self, at: Path, part: CheckPart, rows: tuple[Row, ...]) -> None:
+        """Look at the words of a check: one that is given twice, or that means not done, is a problem."""
         seen: set[str] = set()
         groups = [("ok when", part.ok_when), *((r.id, (*r.bad_when, *r.graded)) for r in rows)]
         for where, words in groups:

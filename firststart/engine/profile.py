@@ -88,6 +88,7 @@ class EngineProfile(BaseModel):
 
     @property
     def cylinders(self) -> int | None:
+        """How many cylinders it has; None when that is not known."""
         value = self.si("cylinders")
         return None if value is None else round(value)
 

@@ -43,6 +43,7 @@ class Draft:
 
     @property
     def facts(self) -> tuple[f.Fact, ...]:
+        """The facts so far."""
         return tuple(self._facts)
 
     @property
@@ -51,6 +52,7 @@ class Draft:
         return self.situation.effective(self.wall)
 
     def add(self, kind: type[f.Fact], **body: Any) -> None:
+        """One more fact, folded in."""
         fact = kind(at=self.wall, **body)
         self.situation = fold(self.situation, fact)
         self._facts.append(fact)
@@ -79,15 +81,18 @@ class Draft:
     # where the work stands -------------------------------------------------------------------------
 
     def run(self) -> Run:
+        """The run on top. Raises InputError when there is none."""
         run = self.situation.run
         if run is None:
             raise InputError("No work is under way.")
         return run
 
     def table(self) -> Table:
+        """The machine of a run."""
         return self.rules.table(self.run().procedure, self.situation)
 
     def state(self) -> State:
+        """The state in which a run stands."""
         return self.table().states[self.run().state]
 
     def making_safe(self) -> bool:
@@ -96,6 +101,7 @@ class Draft:
         return run is not None and run.procedure == MAKE_SAFE and run.why == STOP
 
     def refuse_while_turning(self) -> None:
+        """Raise InputError while the starter turns."""
         if self.situation.open_crank is not None:
             raise InputError("The starter is turning; say stop or release it.")
 

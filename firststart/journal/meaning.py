@@ -28,12 +28,15 @@ def meaning(error: Exception, path: Path) -> RecordError:
 
 
 def damaged(path: Path) -> RecordDamaged:
+    """The error of a file that fails its own check."""
     return RecordDamaged(f"The record {path} is damaged; see what can be read with: firststart salvage")
 
 
 def gone(path: Path) -> RecordReadOnly:
+    """The error of a file that lies no longer where it was."""
     return RecordReadOnly(f"The record {path} is no longer there; put its disk or folder back and answer again.")
 
 
 def not_ours(path: Path) -> RecordError:
+    """The error of a file that is no record of this tool."""
     return RecordError(f"The file {path} is no record of jobs; name another place with --home.")

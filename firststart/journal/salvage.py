@@ -49,6 +49,7 @@ class SavedJob:
 
     @property
     def whole(self) -> bool:
+        """Was every entry read?"""
         return self.certain and not self.lost
 
 

@@ -59,9 +59,13 @@ CREATE INDEX entry ON fact (number, job, seal);
 class Database(Protocol):
     """What a step needs of a connection to SQLite."""
 
-    def execute(self, statement: str, /) -> Any: ...
+    def execute(self, statement: str, /) -> Any:
+        """Run a statement."""
+        ...
 
-    def create_function(self, name: str, count: int, function: Callable[..., Any], /) -> None: ...
+    def create_function(self, name: str, count: int, function: Callable[..., Any], /) -> None:
+        """Make a function of ours known to statements."""
+        ...
 
 
 def statements(script: str) -> Iterator[str]:

@@ -35,6 +35,7 @@ def time_text(moment: datetime) -> str:
 
 
 def time_of(text: str) -> datetime:
+    """The moment that `time_text` wrote. Raises ValueError."""
     return datetime.fromisoformat(text)
 
 

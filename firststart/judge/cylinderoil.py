@@ -25,6 +25,7 @@ class CylinderOil:
 
     @property
     def text(self) -> str:
+        """The amount as it is said, in millilitres."""
         return str(self.volume)
 
 

@@ -33,9 +33,11 @@ class Proven:
         self.came_from = _search(table, ())
 
     def path(self, state: str) -> tuple[str, ...]:
+        """A shortest way from the start to a state, as names."""
         return _path(self.came_from, state)
 
     def fault(self, state: str, message: str, path: tuple[str, ...] = ()) -> Fault:
+        """A fault at a state."""
         return Fault(state, message, path or self.path(state))
 
 

@@ -29,6 +29,7 @@ class Move:
 
     @property
     def target(self) -> str:
+        """The name of the state that is entered."""
         return self.entered[-1] if self.entered else self.source
 
 

@@ -38,6 +38,7 @@ class State:
 
     @property
     def hazardous(self) -> bool:
+        """Does its step name a hazard class?"""
         return self.step is not None and bool(hazards_of(self.step))
 
 
@@ -52,6 +53,7 @@ class Arrow:
     lacking: bool = False
 
     def enabled(self, truths: Iterable[str]) -> bool:
+        """May it be taken with what holds now?"""
         return self.needs.issubset(truths) != self.lacking
 
 

@@ -31,10 +31,12 @@ class Life:
 
     @property
     def surely_fresh(self) -> float:
+        """Days in which no petrol of the kind has gone stale."""
         return self.shortest * 0.5
 
     @property
     def surely_stale(self) -> float:
+        """Days after which every petrol of the kind has."""
         return self.longest * 1.5
 
 

@@ -34,6 +34,7 @@ class Given:
 
     @property
     def needed(self) -> bool:
+        """Must it be given?"""
         return not self.default
 
 

@@ -46,6 +46,7 @@ class Checked:
     amounts: frozenset[str]
 
     def problem(self, path: Path, message: str) -> Problem:
+        """A problem at a path of the procedure's file."""
         return self.document.problem(path, message)
 
     def known(self, path: Path, name: str, names: Iterable[str], what: str) -> Iterator[Problem]:
@@ -57,6 +58,7 @@ class Checked:
             yield self.problem(path, f"there is no {what} called {name!r}{hint}")
 
     def steps(self) -> Iterator[tuple[Path, str, Step]]:
+        """The steps with their paths."""
         for name, step in self.procedure.steps.items():
             yield ("steps", name), name, step
 

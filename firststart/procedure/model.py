@@ -39,6 +39,8 @@ Name = Annotated[str, Field(pattern=r"^[a-z][a-z0-9.-]*$", max_length=48)]
 
 
 class Frozen(BaseModel):
+    """Base of all that is read from procedures: frozen, and no unknown key is taken."""
+
     model_config = ConfigDict(defer_build=True, frozen=True, extra="forbid", populate_by_name=True)
 
 
@@ -247,6 +249,7 @@ class Safety(Frozen):
         return tuple(h for h in self.hold_points if h in wanted)
 
     def needs_permit(self, hazards: tuple[str, ...]) -> bool:
+        """Does a class of hazard wait for the starter's permit?"""
         return any(self.hazards[name].permit for name in hazards)
 
 

@@ -41,6 +41,7 @@ class Document:
         return self.lines.get(key, 1)
 
     def problem(self, path: Sequence[str | int], message: str) -> Problem:
+        """A problem at the line of `path`."""
         return Problem(self.file, self.line(path), message)
 
 

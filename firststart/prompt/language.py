@@ -68,6 +68,7 @@ class Language:
 
     @property
     def english(self) -> bool:
+        """Is it English, which needs no catalogue?"""
         return False
 
     def text(self, english: str) -> str:

@@ -32,6 +32,7 @@ class Told:
 
     @property
     def whole(self) -> bool:
+        """Is nothing left to ask?"""
         return self.times is not None and self.seconds is not None
 
     def read_back(self) -> str:

@@ -25,6 +25,7 @@ class Memory:
     mended: set[str] = field(default_factory=set)  # conditions that the work of this run has put right so far
 
     def saw(self, name: str, *words: str) -> bool:
+        """Was any of the words seen under this name?"""
         return bool(self.seen.get(name, set()) & set(words))
 
 

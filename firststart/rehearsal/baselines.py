@@ -58,6 +58,7 @@ class ListAdviser(BriefAdviser):
         self.key = key
 
     def best(self, view: View, chosen: Score, situation: Situation) -> Score:
+        """The first of the list among the checks that are left."""
         return min(view.ranked, key=lambda s: self.place(s, situation), default=chosen)
 
     def place(self, score: Score, _situation: Situation) -> tuple[float, int]:
@@ -73,6 +74,7 @@ class PrintedAdviser(ListAdviser):
         self._lists: dict[str, dict[str, int]] = {}
 
     def place(self, score: Score, situation: Situation) -> tuple[float, int]:
+        """Where a check stands in the list that was made for this engine."""
         key = repr((situation.job, situation.opened, sorted(situation.profile.words.items())))
         if key not in self._lists:
             at, book = situation.opened, self.book

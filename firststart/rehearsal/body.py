@@ -48,6 +48,7 @@ class Body:
 
     @property
     def numbers(self) -> range:
+        """The numbers of its cylinders, from 1 on."""
         return range(1, self.cylinders + 1)
 
     @property
@@ -67,6 +68,7 @@ class Body:
 
     @property
     def petrol(self) -> bool:
+        """Does it burn petrol?"""
         return self.fuel != "diesel"
 
 

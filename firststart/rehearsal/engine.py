@@ -79,6 +79,7 @@ class VirtualEngine:
 
     @property
     def parts(self) -> Parts:
+        """The state of its parts."""
         return self.sight.parts
 
     # what it shows ---------------------------------------------------------------------------------------

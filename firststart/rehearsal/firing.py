@@ -27,6 +27,7 @@ class Answer:
 
     @property
     def runs(self) -> bool:
+        """Does it go on by itself?"""
         return self.word == "runs"
 
 

@@ -55,6 +55,7 @@ class Marks:
     gave_up: bool = False
 
     def risk(self, what: str) -> None:
+        """Keep that something was risked."""
         self.risks = [*(self.risks or ()), what]
 
 

@@ -75,6 +75,7 @@ class Person:
 
     @classmethod
     def of(cls, scenario: Scenario, engine: VirtualEngine, seed: int) -> Person:
+        """The person that a scenario describes."""
         return cls(scenario, engine, random.Random(f"person {seed}"), TEMPERS[scenario.when.person])
 
     def answer(self, desk: Desk, prompt: Prompt, asked: str) -> Move:

@@ -37,6 +37,7 @@ class Event:
     text: str
 
     def line(self) -> str:
+        """The event as a line of the transcript."""
         return f"{self.clock}  {self.who:<6}  {self.text}"
 
 
@@ -126,6 +127,7 @@ class Playing:
     # the loop --------------------------------------------------------------------------------------------
 
     def run(self) -> Played:
+        """Play to the end, or until nothing moves any more."""
         reply = self.conductor.greet()
         self._heard(reply)
         ended, idle = "endless", 0

@@ -17,6 +17,7 @@ class QuickLibrary(Library):
     kept: dict[Any, Any] = field(default_factory=dict, compare=False, repr=False)
 
     def applicable(self, words: Mapping[str, str]) -> tuple[Procedure, ...]:
+        """The procedures that apply to an engine of these words, in stage order."""
         key = ("applicable", tuple(sorted(words.items())))
         if key not in self.kept:
             self.kept[key] = super().applicable(words)
@@ -24,6 +25,7 @@ class QuickLibrary(Library):
         return found
 
     def establishers(self, hold: str, words: Mapping[str, str]) -> tuple[str, ...]:
+        """The procedures that can establish `hold` on this engine, in stage order."""
         key = ("establishers", hold, tuple(sorted(words.items())))
         if key not in self.kept:
             self.kept[key] = tuple(p.id for p in self.applicable(words) if hold in self._established(p))

@@ -34,6 +34,7 @@ class Sight:
         return crank(self.parts, self.body)
 
     def cylinders(self, cylinder: int | None) -> range:
+        """The cylinders that are meant: one, or all of them for None."""
         return self.body.numbers if cylinder is None else range(cylinder, cylinder + 1)
 
     def any(self, part: str, cylinder: int | None, above: float) -> bool:

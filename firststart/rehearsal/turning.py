@@ -39,6 +39,7 @@ class Cranking:
 
     @property
     def turns(self) -> bool:
+        """Does the crankshaft turn?"""
         return self.rps > 0.4
 
 

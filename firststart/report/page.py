@@ -35,6 +35,7 @@ class Section:
 
     @property
     def empty(self) -> bool:
+        """Has it nothing to show?"""
         return not (self.text or self.items or self.pictures or self.tables or self.shown)
 
 

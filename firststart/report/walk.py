@@ -42,6 +42,7 @@ class Walk:
 
     @property
     def zone(self) -> tzinfo | None:
+        """The zone of time in which the job is told."""
         return self.made.tzinfo
 
     def each(self, kind: type[_F]) -> Iterator[tuple[Entry, _F]]:
@@ -65,6 +66,7 @@ class Walk:
         return one_line(known.title) if known is not None else capital(label(procedure))
 
     def title_of_run(self, run: int) -> str:
+        """The title of the work that a run did."""
         started = self.runs.get(run)
         return self.title(started.procedure) if started is not None else f"Run {run}"
 

@@ -53,6 +53,7 @@ class Heat(_Sourced):
 
     @property
     def masses(self) -> TwoMass:
+        """Winding and body as two masses that exchange heat."""
         return TwoMass(self.winding_s, self.body_s, self.mass_ratio)
 
 

@@ -57,13 +57,14 @@ class Terminal:
     """The bench at the other end of a pseudo-terminal, and the screen as an emulator shows it."""
 
     def __init__(self, home: Path) -> None:
-        environment = {**os.environ, "TERM": "xterm-256color", "PROMPT_TOOLKIT_NO_CPR": "1"}
+        environment = {**os.environ, "TERM": "xterm-256color"}
         self.began = time.monotonic()
         self.child = pexpect.spawn(
             sys.executable, ["-m", "firststart", "--home", str(home)], env=environment, dimensions=(LINES, COLUMNS),
             encoding="utf-8", timeout=30,
         )  # fmt: skip
         self.screen = pyte.HistoryScreen(COLUMNS, LINES, history=2000)
+        self.screen.write_process_input = self.child.send  # a terminal answers where its cursor stands
         self.stream = pyte.Stream(self.screen)
         self.waited = 0.0  # seconds until the bench had drawn what it asks next
 

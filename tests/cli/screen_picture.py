@@ -8,6 +8,7 @@ from typing import Any
 
 CELL_W, CELL_H = 9, 20  # pixels of one cell
 MARGIN = 12
+NO_BREAK = "\u00a0"  # a space that no viewer folds into its neighbour
 DARK = {"ground": "#1b1e23", "letters": "#e4e6ea"}
 LIGHT = {"ground": "#fdfdfb", "letters": "#22252a"}
 _COLOURS = {
@@ -26,7 +27,7 @@ def picture(screen: Any, title: str, theme: dict[str, str]) -> str:
         f'aria-label="{escape(title)}">',
         f"<title>{escape(title)}</title>",
         f'<rect width="{width}" height="{height}" rx="8" fill="{theme["ground"]}"/>',
-        '<g font-family="DejaVu Sans Mono, Menlo, Consolas, monospace" font-size="15" xml:space="preserve">',
+        '<g font-family="DejaVu Sans Mono, Menlo, Consolas, monospace" font-size="15">',
     ]
     for y in range(rows):
         parts += _row(screen, y, theme)
@@ -52,11 +53,12 @@ def _row(screen: Any, y: int, theme: dict[str, str]) -> list[str]:
             continue
         if ground != theme["ground"]:
             parts.append(_box(left, top, len(text), ground))
-        if text.strip():
+        text = text.rstrip()
+        if text:
             weight = ' font-weight="bold"' if group[0][1].bold else ""
             parts.append(
                 f'<text x="{left}" y="{top + 15}" fill="{letters}"{weight} textLength="{len(text) * CELL_W}" '
-                f'lengthAdjust="spacingAndGlyphs">{escape(text)}</text>'
+                f'lengthAdjust="spacingAndGlyphs">{escape(text).replace(" ", NO_BREAK)}</text>'
             )
     return parts
 
