@@ -10,6 +10,7 @@ from __future__ import annotations
 import argparse
 import os
 import re
+import textwrap
 import threading
 import time
 from pathlib import Path
@@ -36,6 +37,8 @@ from firststart.rehearsal.lessonscore import (
     score_lines,
 )
 from firststart.rehearsal.scenario import Scenario, load_scenario, scenario_names
+
+WIDTH = 78  # columns
 
 _WELCOME = (
     "A lesson on a virtual engine: something hidden keeps it from starting. Find it.",
@@ -106,8 +109,7 @@ class School:
         if self.kept.entries:
             self.stage.tell(f"Carrying on where you were, {len(self.kept.entries)} answers into the lesson.")
         else:
-            for line in (*_WELCOME, *card_lines(self.lesson.scenario)):
-                self.stage.tell(line)
+            tell_wrapped(self.stage, *_WELCOME, *card_lines(self.lesson.scenario))
         self._give(reply)
         while not self.lesson.over and not reply.finished:
             event = self.stage.next_event(self.lesson.prompt(), self._status, self._poll)
@@ -130,14 +132,12 @@ class School:
         return reply
 
     def _give(self, reply: Reply) -> None:
-        for line in reply.say:
-            self.stage.tell(line)
+        tell_wrapped(self.stage, *reply.say)
         if self.lesson.over or reply.finished:
             return
         if reply.repeat:
             self.stage.show(self.lesson.prompt())
-        for line in self.lesson.shown():
-            self.stage.tell(line)
+        tell_wrapped(self.stage, *self.lesson.shown())
 
     def _turned(self) -> float:
         return 0.0 if self._began is None else time.monotonic() - self._began
@@ -161,18 +161,20 @@ class School:
         return f" lesson: {self.lesson.minutes:.0f} minutes so far "
 
 
+def tell_wrapped(stage: Stage, *lines: str) -> None:
+    """Lines told without a word broken at the edge of a narrow screen; what goes on stands further in."""
+    for line in lines:
+        for part in textwrap.wrap(line, WIDTH, subsequent_indent="   ") or [""]:
+            stage.tell(part)
+
+
 def _close(
     stage: Stage, lesson: Lesson, rules: Rules, kit: Kit, book: Book, scenario: Scenario, seed: int
 ) -> None:
     """The score, what was hidden, and the better path."""
     better = better_path(rules, scenario, kit, book, seed)
-    stage.tell("")
-    for line in (*score_lines(score(lesson, better)), "", *answer_lines(scenario, kit.conditions)):
-        stage.tell(line)
-    stage.tell("")
-    stage.tell("A better path, as the tool leads it by its own advice:")
-    for line in path_lines(better, rules.library):
-        stage.tell(f"  {line}")
+    tell_wrapped(stage, "", *score_lines(score(lesson, better)), "", *answer_lines(scenario, kit.conditions), "")
+    tell_wrapped(stage, "A better path, as the tool leads it by its own advice:", *path_lines(better, rules.library))
 
 
 def _sheet(arguments: argparse.Namespace, rules: Rules, kit: Kit, book: Book, scenario: Scenario, name: str) -> int:
