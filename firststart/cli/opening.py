@@ -9,6 +9,7 @@ from datetime import datetime
 from firststart import __version__
 from firststart.bench.desk import Desk, open_job, resume_job
 from firststart.cli.common import job_shelf
+from firststart.cli.sounding import SPOKEN_NAME, SPOKEN_YES_NO, by_voice_line, half_heard, spoken_choices
 from firststart.cli.tongue import Tongue
 from firststart.clock import Clock
 from firststart.devices.ears import DeafEars, Ears, Vocabulary, Zone
@@ -19,7 +20,6 @@ from firststart.job.rules import Rules
 from firststart.journal.port import JobLine, Journal
 from firststart.prompt.expect import Expectation
 from firststart.prompt.language import ENGLISH
-from firststart.prompt.numbers import UNITS_OF_TEN
 from firststart.prompt.onekey import DOUBLE, HELD
 from firststart.prompt.prompt import Prompt
 
@@ -35,8 +35,6 @@ NOT_HEARD = (
 )
 NAME = "What do you call this engine? Enter alone gives it a number."
 _LONGEST = 40
-_CHOOSE = {"carry on": "", "yes": "", "new engine": "new"}  # what is said, and what is typed for the same
-_NAMED, _HEARING = {"number it": ""}, {"yes": "", "no": "no"}
 
 
 class Opening:
@@ -93,7 +91,7 @@ class Opening:
         for number, line in enumerate(lines[:9], 1):
             self.stage.tell(f"  [{number}] carry on with {line.job} (last entry {_day(line.newest)})")
         self.stage.tell("  [n] new engine")
-        by_voice = _CHOOSE | {f"number {UNITS_OF_TEN[n]}": str(n) for n in range(1, len(lines[:9]) + 1)}
+        by_voice = spoken_choices(len(lines[:9]))
         while True:
             answer = self._line(f"Carry on with {lines[0].job}? Press enter, or say a number or new.", by_voice)
             if answer is None:
@@ -122,7 +120,7 @@ class Opening:
             self.mouth = self.mouth or mouth()
             if not self._heard(self.mouth):
                 return None
-        answer = self._line(NAME, _NAMED)
+        answer = self._line(NAME, SPOKEN_NAME)
         if answer is None:
             return None
         return answer[:_LONGEST] or f"engine {len(self.journal.jobs()) + 1}"
@@ -133,7 +131,7 @@ class Opening:
             return True
         for line in WELCOME if self._ears else (*WELCOME, HEARD):
             mouth.say(self.tongue.text(line))
-        answer = self._line(HEARD, _HEARING)
+        answer = self._line(HEARD, SPOKEN_YES_NO)
         mouth.silence()
         if answer is not None and self.tongue.english(answer, "no", "n").lower() in ("no", "n"):
             self.stage.tell(NOT_HEARD)
@@ -161,7 +159,7 @@ class Opening:
             self.ears.start()
         self.mouth.say(self.tongue.text(question))
         if not isinstance(self.ears, DeafEars):
-            self.stage.tell(f"By voice: {', '.join(by_voice)}.")
+            self.stage.tell(by_voice_line(by_voice))
         self.ears.listen_for(Vocabulary({phrase: phrase for phrase in by_voice}, about=question))
 
     def _poll(self) -> Event | None:
@@ -170,7 +168,7 @@ class Opening:
             return None
         if heard.zone is Zone.ACCEPT:
             return Event("heard", heard.text)
-        self.stage.tell(f"(heard: {heard.text}? Say it again.)")
+        self.stage.tell(half_heard(heard.text))
         return None
 
     def _free(self, engine: str) -> str:

@@ -3,18 +3,38 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from firststart.devices.ears import EarOptions, Levels
 from firststart.devices.synth import VoiceOptions
 from firststart.errors import InputError
+from firststart.prompt.numbers import UNITS_OF_TEN
 
 USUAL_SPEED, USUAL_LOUDNESS = 160, 100
 WANTED_DB = 15.0
 """Speech over noise that the recogniser wants, decibels: where our own table of voices and noises levels off."""
 
+SPOKEN_NAME, SPOKEN_YES_NO = {"number it": ""}, {"yes": "", "no": "no"}
+"""What may be said when the bench opens, and what is typed for the same. English, as all that the ears understand."""
+
 REMEMBERED = ("speed", "voice", "loudness", "microphone", "loudspeaker")
 RATIO, NOISE = "speech over noise dB", "noise dB"
+
+
+def spoken_choices(jobs: int) -> dict[str, str]:
+    """What may be said when one of so many jobs is chosen, and what is typed for the same."""
+    numbers = {f"number {UNITS_OF_TEN[n]}": str(n) for n in range(1, jobs + 1)}
+    return {"carry on": "", "yes": "", "new engine": "new"} | numbers
+
+
+def by_voice_line(phrases: Iterable[str]) -> str:
+    """What may be said, for the screen."""
+    return f"By voice: {', '.join(phrases)}."
+
+
+def half_heard(text: str) -> str:
+    """What the screen says of a word that was only half heard."""
+    return f"(heard: {text}? Say it again.)"
 
 
 def voice_options(arguments: argparse.Namespace, settings: Mapping[str, str], language: str) -> VoiceOptions:
