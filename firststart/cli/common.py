@@ -47,9 +47,10 @@ def load_rules(arguments: argparse.Namespace) -> Rules:
     shelf, name, key = Shelf(shelf_folder()), f"library {own}", content_key((folder, *own))
     kept = shelf.get(name, key)
     if isinstance(kept, tuple) and isinstance(kept[0], Library):
-        return Rules(replace(kept[0], documents=Later(kept[1])))
+        return Rules(replace(kept[0], documents=Later(kept[1])), judge_words=kept[2])
     rules = make_rules(load_library(folder, own))
-    shelf.put(name, (replace(rules.library, documents={}), packed(dict(rules.library.documents))), key)
+    documents, words = packed(dict(rules.library.documents)), dict(rules.judge_words)
+    shelf.put(name, (replace(rules.library, documents={}), documents, words), key)
     return rules
 
 

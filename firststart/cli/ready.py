@@ -39,5 +39,5 @@ def fetch(rules: Rules) -> None:
 
     import_module("firststart.diagnosis.advise")
     measured(1, "V", "voltage")
-    assert rules.judge_words  # looking at them has fetched them
+    assert rules.judges  # looking at them has fetched them
     gc.freeze()

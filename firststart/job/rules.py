@@ -31,9 +31,14 @@ _ROUNDING_S = 1e-3
 class Rules:
     """The library made ready to decide with. Holds caches only; every answer depends on its arguments alone."""
 
-    def __init__(self, library: Library, judges: Mapping[str, Judge] | None = None) -> None:
+    def __init__(
+        self,
+        library: Library,
+        judges: Mapping[str, Judge] | None = None,
+        judge_words: Mapping[str, tuple[str, ...]] | None = None,
+    ) -> None:
         self.library = library
-        self._own_judges = judges
+        self._own_judges, self._known_words = judges, judge_words
         self.runtime = Runtime()
         self._tables: dict[tuple[object, ...], Table] = {}
         self._defaults: dict[str, tuple[dict[str, str], dict[str, Measured]]] = {}
@@ -53,7 +58,9 @@ class Rules:
 
     @cached_property
     def judge_words(self) -> Mapping[str, tuple[str, ...]]:
-        """The verdicts of each judge."""
+        """The verdicts of each judge; where they are known already the judges need not be fetched."""
+        if self._known_words is not None:
+            return self._known_words
         return {name: judge.words for name, judge in self.judges.items()}
 
     def profile(self, profile: EngineProfile) -> EngineProfile:

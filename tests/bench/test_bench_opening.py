@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import argparse
 import os
 import pickle
 import sqlite3
+import subprocess
+import sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -12,6 +15,7 @@ import pytest
 
 from firststart.bench import desk as desk_module
 from firststart.bench.desk import Desk, open_job, resume_job
+from firststart.cli.common import load_rules
 from firststart.clock import SimulatedClock
 from firststart.errors import RecordDamaged
 from firststart.job import inputs as i
@@ -169,3 +173,20 @@ def test_the_shelf_is_private(tmp_path: Path) -> None:
 
     assert ((tmp_path / "shelf").stat().st_mode & 0o777, kept.stat().st_mode & 0o777) == (0o700, 0o600)
     assert (shelf.get("a"), shelf.get("a", "key"), Shelf(tmp_path / "file").get("a")) == ((1, "b"), None, None)
+
+
+def test_an_opening_loads_nothing_heavy(tmp_path: Path) -> None:
+    """With the library on the shelf no unit, no table of numbers and no page is loaded up to the first prompt."""
+    load_rules(argparse.Namespace(home=tmp_path, procedures=None))
+    code = (
+        "import sys; from firststart.cli import main;"
+        f"main(['--home', {str(tmp_path)!r}, '--job', 'a', '--plain', '--no-voice', '--no-ears']);"
+        "heavy = {'pint', 'numpy', 'scipy', 'jinja2', 'PIL', 'pyfiglet'};"
+        "print('HEAVY', *heavy & {m.split('.')[0] for m in sys.modules})"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], stdin=subprocess.DEVNULL, capture_output=True, text=True, check=True
+    )
+
+    assert "Shall we begin?" in done.stdout
+    assert "HEAVY" == done.stdout.splitlines()[-1]
