@@ -19,7 +19,7 @@ _STRAY = 1.5  # seconds that the sound may differ from the count, beyond its own
 
 @dataclass(frozen=True)
 class Beat:
-    """What beats in the sound of a crank: so many compression strokes in a cycle of `strokes`, counted for `seconds`."""
+    """What beats in the sound of a crank: `cylinders` compressions in a cycle of `strokes`, counted for `seconds`."""
 
     cylinders: int
     strokes: int

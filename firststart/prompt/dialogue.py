@@ -61,7 +61,8 @@ def hear(
     if general == "stop" and expects.kind != "turning":
         stop = Act("general", "stop", said=text, channel=channel)
         again = state.pending is not None and state.pending.event == "stop"
-        return (Dialogue(), stop) if sure or again else _read_back(stop, text, state.asleep)  # half heard twice is heard
+        heard = sure or again  # half heard twice is heard
+        return (Dialogue(), stop) if heard else _read_back(stop, text, state.asleep)
     if state.asleep:
         if general == "listen":
             return Dialogue(), Act("general", "listen", said=text, channel=channel)
