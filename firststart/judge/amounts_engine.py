@@ -58,6 +58,18 @@ def _firing_interval(context: Context) -> str:
     return f"{turn} on the crank" if count != 2 else f"{turn} on the crank in the mean, as many twins fire unevenly"
 
 
+def _firing_order(context: Context) -> str:
+    """The usual orders for so many cylinders: what to look for, never what to go by."""
+    count = context.profile.cylinders
+    found = context.limits.under("engine.firing-order").get(str(count))
+    if found is None:
+        return "as the manual gives it"
+    if len(found.value[0]) < 4:
+        return "one after the other"
+    orders = " or ".join(found.value).replace("-", " ")  # spaces, as a voice says them and a language takes them
+    return f"usually {orders}, by the manual"
+
+
 def _water_held(_: Context) -> str:
     """What a litre of the usual blend holds before it separates, at about 16 degC."""
     return amount(water_held(1e-3, _E10), "ml", "volume")
@@ -86,6 +98,7 @@ AMOUNTS: Mapping[str, Callable[[Context], str]] = MappingProxyType(
         "crank-torque": _crank_torque,
         "compression-torque": _compression_torque,
         "firing-interval": _firing_interval,
+        "firing-order": _firing_order,
         "water-held": _water_held,
         "spill-air": _spill_air,
         "blend-leaner": _blend_leaner,

@@ -77,6 +77,11 @@ def _cable(values: Values) -> tuple[Answer, ...]:
     )
 
 
+def _cable_by_gauge(values: Values) -> tuple[Answer, ...]:
+    area = awg_area(values["gauge"])
+    return (Answer("area", from_si(area, "mm2", "area")), *_cable({**values, "area": area}))
+
+
 def _gauge(values: Values) -> tuple[Answer, ...]:
     area = awg_area(values["gauge"])
     per_km = cable_resistance(area, 1000)
@@ -97,16 +102,25 @@ def _fuse(values: Values) -> tuple[Answer, ...]:
 
 
 _AREA = Given("area", "area", "mm2", 0.05, 500, meaning="copper cross-section")
+_RUN = (
+    Given("length", "length", "m", 0, 100, meaning="one way"),
+    Given("current", "current", "A", 0, 3000, meaning="current"),
+    Given("temperature", "temperature", "degC", -40, 150, "20 degC", "cable temperature"),
+    Given("metal", "count", "", 0, 0, "copper", "metal", ("copper", "aluminium")),
+)
 
 SUBJECTS: tuple[Subject, ...] = (
     Subject(
         "cable-drop", "Resistance and drop of a cable", "R = rho L / A (1 + 0.00393 (t - 20)); V = I R",
         "IEC 60028 copper; aluminium 61 % IACS (from memory)", "secondary copy",
-        (_AREA, Given("length", "length", "m", 0, 100, meaning="one way"),
-         Given("current", "current", "A", 0, 3000, meaning="current"),
-         Given("temperature", "temperature", "degC", -40, 150, "20 degC", "cable temperature"),
-         Given("metal", "count", "", 0, 0, "copper", "metal", ("copper", "aluminium"))),
-        _cable,
+        (_AREA, *_RUN), _cable,
+    ),
+    Subject(
+        "cable-drop-gauge", "Resistance and drop of a cable by its wire gauge",
+        "d = 0.005 in x 92^((36 - n)/39); R = rho L / A (1 + 0.00393 (t - 20)); V = I R",
+        "ASTM B258-02; IEC 60028 copper; aluminium 61 % IACS (from memory)", "from memory",
+        (Given("gauge", "count", "", -3, 40, meaning="American wire gauge; 0 for 1/0"), *_RUN),
+        _cable_by_gauge,
     ),
     Subject(
         "wire-gauge", "American wire gauge to square millimetres", "d = 0.005 in x 92^((36 - n)/39)", "ASTM B258-02",

@@ -107,6 +107,7 @@ ENGINE = {"bore": "85 mm", "stroke": "80 mm", "rod": "135 mm", "ratio": "9:1", "
     [
         ("crank-torque", "14 Nm at 5 deg off the top"),  # plane geometry: 14.1 Nm at 80 psi
         ("firing-interval", "180 deg on the crank"),  # 720 / n
+        ("firing-order", "usually 1 3 4 2 or 1 2 4 3, by the manual"),  # from memory
         ("water-held", "4 ml"),  # University of Nebraska: 0.398 % of E10
         ("spill-air", "10 ml of petrol make 130 to 200 l of air flammable"),  # ideal gas: 12.7 to 19.6 l a millilitre
         ("blend-leaner", "4 %"),  # stoichiometry: 14.01 against 14.60

@@ -43,6 +43,7 @@ HEARTS = {  # calculation -> the calculator at its heart: both `reckon` and the 
     "battery-load": "battery.load_floor",
     "battery-standing": "battery.self_discharge",
     "cable-drop": "wiring.cable_resistance",
+    "cable-drop-gauge": "wiring.awg_area",
     "wire-gauge": "wiring.awg_area",
     "series-resistance": "wiring.series_resistance",
     "feed-fuse": "wiring.feed_fuse",
