@@ -244,9 +244,9 @@ def _past_checking(view: View, suspect: Suspect) -> bool:
 
 
 def _for_specialist(view: View, likeliest: Suspect) -> bool:
-    """The likeliest suspect is costly to mend, likely but not sure, and no check left speaks of it."""
+    """The likeliest suspect is costly to mend, likely but not sure, and no check that can be done speaks of it."""
     likely = view.now(likeliest) >= view.network.book.policy.trial
-    return likely and likeliest.fix.costly and not view.held and _past_checking(view, likeliest)
+    return likely and likeliest.fix.costly and _past_checking(view, likeliest)
 
 
 def trial_fix(view: View, best: Score | None) -> Suspect | None:
