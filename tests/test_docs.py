@@ -8,6 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from readme_parts import renewed, transcript
 
 import firststart
 from firststart.cli import _COMMANDS, main
@@ -59,9 +60,11 @@ def test_the_drawing_is_the_one_in_the_code() -> None:
     assert [] == [line for line in drawn if line not in inside]
 
 
-def test_the_page_when_it_goes_wrong_is_the_one_of_the_tool() -> None:
-    """The README's table is made from the same text as `firststart trouble` and the manual page."""
+def test_the_made_parts_of_the_readme_are_new() -> None:
+    """The transcript is the golden twin's, the table is that of `firststart trouble`; else: tests/readme_parts.py."""
+    assert renewed(README) == README
     assert table() in README
+    assert 15 < len(transcript().splitlines()) < 30
 
 
 def test_the_manual_page_tells_every_command_and_option(capsys: pytest.CaptureFixture[str]) -> None:
