@@ -72,7 +72,8 @@ class World:
         began = time.process_time()
         played = play(self.rules, scenario, self.kit, seed=index, adviser=adviser, talk=False)
         cpu = time.process_time() - began
-        return make_row(policy, index, scenario, played, len(unpermitted(self.rules, played.facts)), cpu)
+        care = {p.id for p in self.rules.library.procedures.values() if p.line == "main"}
+        return make_row(policy, index, scenario, played, len(unpermitted(self.rules, played.facts)), cpu, care)
 
 
 _worlds: dict[tuple[Path, Path], World] = {}  # one for each process of a pool; filled by its initialiser alone

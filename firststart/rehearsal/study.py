@@ -7,7 +7,7 @@ what was really broken.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import asdict, dataclass, fields
 from datetime import datetime, timedelta
 from itertools import pairwise
@@ -60,21 +60,27 @@ def row_of(line: str) -> Row:
     return Row(**data)
 
 
-def make_row(policy: str, index: int, scenario: Scenario, played: Played, unpermitted: int, cpu: float) -> Row:
-    """What one play comes to."""
+def make_row(
+    policy: str, index: int, scenario: Scenario, played: Played, unpermitted: int, cpu: float,
+    care: Collection[str] = (),
+) -> Row:  # fmt: skip
+    """What one play comes to; `care` as in `condemned`."""
     return Row(
         policy=policy, index=index, kind=scenario.given.profile["kind"], person=scenario.when.person,
         faults=len(scenario.given.hidden), ended=played.ended, runs=played.runs, found=len(played.found),
-        wrong=len(played.wrong), condemned=0 if scenario.given.hidden else len(condemned(played.facts)),
+        wrong=len(played.wrong), condemned=0 if scenario.given.hidden else len(condemned(played.facts, care)),
         unpermitted=unpermitted, checks=played.checks, minutes=round(played.minutes, 1),
         overhead=round(overhead(played), 1), cranked=round(played.cranked, 1),
         hottest_c=round(played.hottest - 273.15, 1), cpu=round(cpu, 4),
     )
 
 
-def condemned(facts: Sequence[f.Fact]) -> tuple[str, ...]:
-    """What a job condemned: repairs that were made, and work whose newest result is still that something is wrong."""
-    mended = dict.fromkeys(x.suspect for x in facts if isinstance(x, f.RepairDone))
+def condemned(facts: Sequence[f.Fact], care: Collection[str]) -> tuple[str, ...]:
+    """What a job condemned: repairs that were made, and work whose newest result is still that something is wrong.
+
+    `care` are procedures that are done on every engine: what they renew as a matter of course is not condemned.
+    """
+    mended = dict.fromkeys(x.suspect for x in facts if isinstance(x, f.RepairDone) and x.procedure not in care)
     newest = {x.procedure: x for x in facts if isinstance(x, f.RunEnded)}
     return (*mended, *(f"{p}: {x.result}" for p, x in newest.items() if x.outcome == "bad"))
 

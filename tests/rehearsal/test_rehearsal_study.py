@@ -11,6 +11,7 @@ from rehearsal_world import PROCEDURES, SCENARIOS, played_once, scenario, world
 from scipy.stats import binomtest
 
 from firststart.bench.shop import book_of
+from firststart.job import facts as f
 from firststart.rehearsal.belief import network_of
 from firststart.rehearsal.draw import chance, draw
 from firststart.rehearsal.engine import VirtualEngine
@@ -157,10 +158,12 @@ def test_overhead_leaves_out_what_had_to_be_mended_anyway() -> None:
     """The minutes from the first failed try on are more than the overhead by the repair of the true fault."""
     play = played_once("car-neutral-switch")
     row = make_row("firststart", 1, scenario("car-neutral-switch"), play, 0, 0.5)
+    repaired = {x.procedure for x in play.facts if isinstance(x, f.RepairDone)}
 
     assert 0 < overhead(play) < play.minutes
     assert (row.faults, row.found, row.runs, row.condemned) == (1, 1, True, 0)
-    assert condemned(play.facts) != ()
+    assert condemned(play.facts, ()) != ()
+    assert condemned(play.facts, repaired) == ()
 
 
 def test_a_study_goes_on_where_it_stopped(tmp_path_factory: pytest.TempPathFactory) -> None:
