@@ -67,13 +67,13 @@ class Endpointer:
     def __init__(self, patience: Patience | None = None) -> None:
         self._recent: deque[Block] = deque(maxlen=_BEFORE)
         self.tune(patience or Patience())
+        self.reset()
 
     def tune(self, patience: Patience) -> None:
-        """Wait like this from now on; what is being said is forgotten."""
+        """Wait like this from now on."""
         self._pause = max(1, round(patience.pause / SECONDS))
         self._hang = max(1, round(patience.hang / SECONDS))
         self._longest, self._overlap = int(patience.longest / SECONDS), int(patience.overlap / SECONDS)
-        self.reset()
 
     def reset(self) -> None:
         """Forget what is being said."""
@@ -86,6 +86,11 @@ class Endpointer:
     def speaking(self) -> bool:
         """Whether an utterance is going on."""
         return bool(self._said)
+
+    def turn_away(self) -> None:
+        """What is being said now belongs to what was asked before: the rest of it is not heard, up to its end."""
+        if self._said:
+            self._said, self._speech, self._ignoring = self._said[-1:], 0, True
 
     def taken(self) -> None:
         """The utterance was understood at a pause: what still belongs to it is not heard again."""
@@ -121,9 +126,12 @@ class Endpointer:
         kept = self._overlap if mark is Mark.CUT else 0
         tail = self._said[-self._silent:] if self._silent else []
         again = self._said[-kept:] if kept else []
+        still, last = self._ignoring and mark is Mark.CUT, self._said[-1:]
         self.reset()
         self._recent.extend(tail)
         self._said, self._speech = again, len(again)
+        if still:  # talk that is not heard stays so to its end, however long it is
+            self._said, self._speech, self._ignoring = last, 0, True
         return found
 
     def _stretch(self, mark: Mark) -> Stretch:

@@ -59,6 +59,8 @@ def hearable(
     awaited = {"yes", "no"} if confirming else set(answers.values())
     phrases |= _through_the_count(phrases | answers) if turning else _yes_and_no(set(answers.values()), confirming)
     phrases |= answers
+    if confirming and not turning:  # "yes" may be an answer of the step too; now it answers the read-back
+        phrases |= _yes_and_no(set(), True)
     number = expects.kind == "measure"
     safety = SAFETY | {phrases["stop"]}  # at a turning starter "stop" is an answer of the step
     return Vocabulary(

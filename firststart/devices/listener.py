@@ -111,12 +111,16 @@ class Listener:
         self.last_chance = 0.0
 
     def listen_for(self, vocabulary: Vocabulary) -> None:
-        """Hear this from now on; what was being said is forgotten."""
+        """Hear this from now on; what is being said belongs to what was asked before, to its end."""
         if not vocabulary.about or vocabulary.about != self._vocabulary.about:
             self._tries = Tries()
         self._vocabulary = vocabulary
         self._endpointer.tune(_CRANKING if vocabulary.while_speaking else _NUMBERS if vocabulary.numbers else _USUAL)
-        self._forget()
+        if vocabulary.while_speaking:
+            self._forget()  # at a starter that begins to turn every word counts
+        else:
+            self._endpointer.turn_away()  # one utterance never answers two questions
+            self._early, self._early_length = None, 0
 
     def feed(self, block: Block, deaf: bool = False) -> Heard | None:
         """One block of 512 samples at 16 kHz. `deaf`: the tool is speaking itself."""

@@ -53,6 +53,7 @@ class Tally:
     pressed: int = 0
     tries: list[int] = field(default_factory=list)
     wrong: list[str] = field(default_factory=list)
+    stops: int = 0
     given_up: str = ""
 
 
@@ -235,7 +236,9 @@ class HandsfreeStage:
                 return meant.value is not None and abs(meant.value.si - fact.value.si) <= 1e-6 * abs(meant.value.si)
             case f.CrankBegan():
                 return self._words == "go"
-            case f.WentBack() | f.Stopped() | f.RepairDone():
+            case f.Stopped():  # acts at the least sign of it at a step with a caution: that errs on the safe side
+                self.tally.stops += 1
+            case f.WentBack() | f.RepairDone():
                 return False
         return True
 

@@ -74,6 +74,14 @@ def test_no_is_heard_only_where_a_question_stands() -> None:
     assert "no" not in hearable(MEASURE, confirming=False).phrases
 
 
+def test_after_a_read_back_yes_means_yes_also_where_it_is_an_answer_of_the_step() -> None:
+    """A step whose answer may be "yes" or "okay" does not take the yes of a read-back for that answer."""
+    step = Expectation("action", (Option("done", ("done", "yes")),))
+
+    assert "done" == hearable(step, confirming=False).phrases["yes"]
+    assert "yes" == hearable(step, confirming=True).phrases["yes"]
+
+
 def test_where_it_is_not_known_whether_a_question_stands_yes_and_no_are_heard() -> None:
     """Without a word on the read-back, both are there, and rare."""
 

@@ -80,7 +80,7 @@ def voices(tmp_path: Path) -> Iterator[Voices]:
 @pytest.mark.skipif(bool(MISSING), reason=f"needs the packages of the extra 'ears': {', '.join(MISSING)}")
 def test_the_card_is_done_by_voice_alone_in_noise(rules: Rules, voices: Voices) -> None:
     """Every answer said aloud over garage noises and heard by the real recogniser: the whole card, nothing taken
-    that was not meant, nearly all within two tries."""
+    that was not meant but for a stop or two, nearly all within two tries."""
     player = Player(rules)
     ears = FedEars(Listener(ClosedRecogniser(Moonshine()), voice_detector()))
     stage = HandsfreeStage(Spoken(ears, voices.say), player.answer, player.over)
@@ -92,5 +92,6 @@ def test_the_card_is_done_by_voice_alone_in_noise(rules: Rules, voices: Voices) 
     assert {VOICE} == {fact.channel for fact in _answers(player)}  # type: ignore[attr-defined]
     assert [fact for fact in player.facts() if isinstance(fact, f.CrankEnded)]
     assert tally.said < 2 * tally.answers
+    assert tally.stops <= 2
 
 

@@ -218,6 +218,20 @@ def test_another_step_forgets_what_was_being_said() -> None:
     assert recogniser.asked == 0
 
 
+@pytest.mark.parametrize("more", [20, 400])
+def test_one_utterance_never_answers_two_questions(more: int) -> None:
+    """What is said on after an answer was taken is not an answer to the next question, however long it goes on; the
+    next utterance is."""
+    listener, _ = _listener(n12=DONE)
+    listener.listen_for(ANSWERS)
+    heard = [h.text for block in [QUIET] * 5 + [SPEECH] * 12 + [QUIET] * 6 if (h := listener.feed(block))]
+    listener.listen_for(Vocabulary(ANSWERS.phrases, about="the next question"))
+    on = [h.text for block in [SPEECH] * more + [QUIET] * 12 if (h := listener.feed(block))]
+    then = [h.text for block in _said(12) if (h := listener.feed(block))]
+
+    assert (["done"], [], ["done"]) == (heard, on, then)
+
+
 MEASURE_WORDS = hearable(MEASURE)
 
 
