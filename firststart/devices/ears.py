@@ -13,7 +13,7 @@ from collections import deque
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from firststart.units import kind_of
 
@@ -21,11 +21,21 @@ if TYPE_CHECKING:
     from firststart.devices.endpoint import Block
     from firststart.devices.tape import Tape
 
+_T = TypeVar("_T")
+
 NUMBER = "number"
 """The meaning of every spoken number; its value is in `Heard.text`."""
 
 OWN = "own"
 """The meaning of the tool's own words when it listens while it speaks; they are never reported."""
+
+
+def oldest(waiting: deque[_T]) -> _T | None:
+    """The oldest of what waits, taken; None when nothing does. Another thread may fill it meanwhile."""
+    try:
+        return waiting.popleft()
+    except IndexError:
+        return None
 
 
 class Zone(Enum):

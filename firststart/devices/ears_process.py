@@ -21,7 +21,7 @@ from typing import Any
 import numpy as np
 
 from firststart.devices.child import Child, ChildError
-from firststart.devices.ears import GOES_ON, EarOptions, Heard, Levels, Vocabulary
+from firststart.devices.ears import GOES_ON, EarOptions, Heard, Levels, Vocabulary, oldest
 from firststart.devices.ears_words import heard_of, json_of
 from firststart.devices.endpoint import Block
 from firststart.devices.moonshine import EarsError
@@ -81,10 +81,7 @@ class ProcessEars:
         self._heard.clear()
 
     def heard(self) -> Heard | None:
-        try:
-            return self._heard.popleft()
-        except IndexError:
-            return None
+        return oldest(self._heard)
 
     def mute(self) -> None:
         self._tell("mute", {"do": "mute", "is": True})
@@ -101,10 +98,7 @@ class ProcessEars:
         return not self._closed.is_set() and self._keeper is not None and self._life is not None
 
     def cranked(self) -> Block | None:
-        try:
-            return self._cranked.popleft()
-        except IndexError:
-            return None
+        return oldest(self._cranked)
 
     def close(self) -> None:
         self._closed.set()

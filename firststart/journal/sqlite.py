@@ -270,6 +270,11 @@ class SqliteJournal:
         if self._spare is not None:
             shutil.rmtree(self._spare, ignore_errors=True)
 
+    def __del__(self) -> None:
+        """A journal that nobody closed lets go of its file all the same; from Python 3.13 on that is warned of."""
+        if hasattr(self, "_db"):
+            self._db.close()
+
 
 def _checked(path: Path) -> dict[str, int]:
     copy = SqliteJournal(path, write=False)

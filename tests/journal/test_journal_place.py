@@ -151,7 +151,7 @@ def test_two_benches_on_two_jobs(rules: Rules, tmp_path: Path) -> None:
 
 
 READ_ONLY = """
-import os, sys
+import os, sys, urllib.parse  # fetched by pathlib later, when the folder of Python may be shut
 from pathlib import Path
 from firststart.errors import RecordError
 from firststart.journal.sqlite import SqliteJournal
