@@ -10,7 +10,7 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
 from firststart.bench.shop import make_rules
 from firststart.job.rules import Rules
@@ -18,8 +18,9 @@ from firststart.procedure.catalogue import data_folder, load_library
 from firststart.procedure.library import Library
 
 ROOT = Path(__file__).resolve().parent.parent
-settings.register_profile("quiet", deadline=None)  # how fast a busy machine is says nothing of the code
-settings.register_profile("same", deadline=None, derandomize=True)  # the gate decides alike for the same tree
+BUSY = [HealthCheck.too_slow]
+settings.register_profile("quiet", deadline=None, suppress_health_check=BUSY)  # how fast a busy machine is says nothing of the code
+settings.register_profile("same", deadline=None, derandomize=True, suppress_health_check=BUSY)  # the gate decides alike for the same tree
 settings.load_profile("same" if os.environ.get("CI") else "quiet")
 
 
