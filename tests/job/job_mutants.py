@@ -213,6 +213,8 @@ CLOCKS = (
     Mutant("cranking elsewhere is not looked at before go", B + "desk:Desk.submit", "elif isinstance(given, i.Go | i.Begin | i.CarryOn | i.Tick):", "elif False:"),
     Mutant("a crank under way elsewhere does not count", B + "sharing:_turns", "if opened is not None else found", "if False else found"),
     Mutant("what was told elsewhere does not count", B + "sharing:_turns", "isinstance(fact, f.CrankTold)", "False", "sharing"),
+    Mutant("facts are spoken and not kept", B + "desk:Desk._decided", "self.journal.append(self.job, self.situation.count, facts)", "None", "decide"),
+    Mutant("another bench's work is taken for a note", B + "desk:Desk._caught_up", "not all(isinstance(fact, _BESIDE) for fact in newer)", "False", "place-of-record"),
     Mutant("what is kept for speed is believed over the record", B + "desk:Desk.restore", "kept.digest == self.journal.digest(self.job, kept.situation.count)", "True", "opening"),
     Mutant("capitals make another starter", B + "sharing:_plain", '" ".join(name.casefold().split())', "name"),
     Mutant("another job's clock is taken as it is", B + "sharing:OtherCranks._placed", "for wall in turn.walls", "for wall in turn.walls[:1]"),

@@ -35,6 +35,7 @@ TESTS = {
     "motor": ("tests/job/test_job_undoing.py",),
     "permit": ("tests/starter/test_starter_permit.py", "tests/starter/test_starter_heat.py",
                "tests/starter/test_starter_duty.py"),
+    "place-of-record": ("tests/journal/test_journal_place.py",),
     "opening": ("tests/bench/test_bench_opening.py",),
     "questions": ("tests/bench/test_bench_questions.py",),
     "stopping": ("tests/prompt/test_prompt_onekey.py",),
