@@ -14,6 +14,7 @@ from firststart.units import from_si
 
 FLOW, PRESSURE, TIME = "flow", "pressure", "time"
 CRANKING_SPEED = "cranking-speed"
+NOTHING = 0.02  # of the least that is needed: a reading under it is taken for nothing at all (our own)
 
 
 def flows_needed(context: Context) -> tuple[dict[str, float], tuple[str, ...]] | None:
@@ -42,14 +43,15 @@ def flows_needed(context: Context) -> tuple[dict[str, float], tuple[str, ...]] |
 def judge_flow(reading: Reading | None, context: Context) -> Verdict:
     """Fuel that runs from the pipe against what the engine burns. Raises InputError, RangeError.
 
-    enough: at full load; idle-only: starts and idles; short: not even that.
+    enough: at full load; idle-only: starts and idles; short: not even that; none: nothing comes, which speaks of a shut
+    tap or an empty tank rather than of a clogged one.
     """
     taken = needed(reading, "fuel-flow", FLOW, "250 ml/min")
     name, limit = "fuel.flow.idle", context.limits["fuel.flow.idle"]
     needs = flows_needed(context)
     if needs is None:
-        word = "short" if taken.value.si == 0 else "unsure"
-        rest = "no fuel comes." if word == "short" else "the engine's size would tell if it is enough."
+        word = "none" if taken.value.si == 0 else "unsure"
+        rest = "no fuel comes." if word == "none" else "the engine's size would tell if it is enough."
         say = f"{taken.value}: {rest}"
         return Verdict(word, say, unit="ml/min", kind=FLOW, limit=name, source=limit.source, mark=limit.mark)
     flows, assumed = needs
@@ -59,11 +61,13 @@ def judge_flow(reading: Reading | None, context: Context) -> Verdict:
     placed = [place(taken.value.si, edge, None, half) for edge in (small, large)]
     met = {BELOW: "idle-only", NEAR: "unsure"}.get(placed[1], "enough")
     word = {BELOW: "short", NEAR: "unsure"}.get(placed[0], met)
+    word = "none" if taken.value.si <= NOTHING * small else word
     shown, least, most = taken.value, _ml_min(small), _ml_min(large)
     say = {
         "enough": f"{shown}: enough for full load.",
         "idle-only": f"{shown}: enough to start and idle, short of {most} for full load.",
         "short": f"{shown}: short of the {least} needed to start.",
+        "none": f"{shown}: no fuel comes. {least} are needed to start.",
         "unsure": f"{shown}: too near the need to say.",
     }[word]
     details = (*(f"{what}: {_ml_min(v)}" for what, v in flows.items()), *assumed, *_deliveries(context))
@@ -92,10 +96,12 @@ def judge_pump(reading: Reading | None, context: Context) -> Verdict:
     fits = [maker for maker, (_, band) in bands.items() if place(taken.value.si, *band, half) == INSIDE]
     word = {INSIDE: "inside", BELOW: "low", ABOVE: "high"}.get(place(taken.value.si, low, high, half), "unsure")
     word = "unsure" if word == "inside" and not fits else word
+    word = "none" if taken.value.si <= NOTHING * low else word
     band = span(low, high, unit, PRESSURE)
     say = {
         "inside": f"{taken.value}: inside what makers ask, {band}.",
         "low": f"{taken.value}: low. Makers ask {band}.",
+        "none": f"{taken.value}: no pressure at all. Makers ask {band}.",
         "high": f"{taken.value}: high. Makers ask {band}.",
         "unsure": f"{taken.value}: too near the edge of {band} to say.",
     }[word]
@@ -190,8 +196,8 @@ def judge_age(reading: Reading | None, context: Context) -> Verdict:
 
 
 JUDGES: tuple[Judge, ...] = (
-    Judge("fuel-flow", FLOW, ("enough", "idle-only", "short", "unsure"), judge_flow),
-    Judge("pump-pressure", PRESSURE, ("inside", "low", "high", "unsure"), judge_pump),
+    Judge("fuel-flow", FLOW, ("enough", "idle-only", "short", "none", "unsure"), judge_flow),
+    Judge("pump-pressure", PRESSURE, ("inside", "low", "high", "none", "unsure"), judge_pump),
     Judge("pressure-decay", PRESSURE, ("tight", "leaks", "unsure"), judge_decay),
     Judge("fuel-age", TIME, ("fresh", "doubtful", "stale", "unsure"), judge_age),
 )

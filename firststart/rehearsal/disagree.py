@@ -25,6 +25,7 @@ from firststart.rehearsal.draw import draw_having
 from firststart.rehearsal.engine import VirtualEngine
 from firststart.rehearsal.figures import wilson
 from firststart.rehearsal.kit import Kit
+from firststart.rehearsal.looks_trial import TRIALS
 from firststart.rehearsal.readings import READINGS
 from firststart.rehearsal.scenario import Scenario
 from firststart.rehearsal.speaking import tidy
@@ -34,6 +35,8 @@ from firststart.units import from_si
 NOTHING = "nothing wrong"
 Z = 3.2905  # two-sided, one in a thousand: several hundred rows are compared at once
 LEAST = 0.15  # differences smaller than a step of the book's words are not listed
+FIRING = "firing"
+TRIES = frozenset({FIRING, "prime", "exhaust.smell", *TRIALS})  # what says something of an engine that does not start
 SPUN_S = 6.0  # seconds of cranking before the looks: a person has tried to start it
 
 
@@ -72,10 +75,13 @@ class _Bench:
         engine.try_to_start()
         engine.turn(SPUN_S)
         situation = Situation(profile=scenario.told)
+        words = {c.id: self._word(c, engine, situation) for c in network.checks}
+        turns, runs = engine.sight.turning().turns, engine.try_to_start()[1].runs
         for check in network.checks:
-            word = self._word(check, engine, situation)
-            if word is None:
-                continue
+            word = words[check.id]
+            barred = any(words[n] not in good for n, good in check.needs.items() if words.get(n) is not None)
+            if word is None or barred or (runs and check.observes in TRIES) or (check.observes == FIRING and not turns):
+                continue  # it would not be done, or would tell nothing
             for reading in self.book.read(check.id, word, network.profile):
                 if reading.likelihood is None and network.numbers.rows[reading.row].causes:
                     yield check.id, reading.row, reading.outcome == "bad"

@@ -10,9 +10,9 @@ from firststart.rehearsal.figures import Pair, bootstrap, bootstrap_ratio, mean,
 from firststart.rehearsal.study import Row
 
 TOOL, SOUND = "firststart", "sound engines"
-CONDEMNED_RATE = 0.15
+CONDEMNED_RATE = 0.08
 """Of sound engines that a patient person is led through all the work with, at most this share may have something
-condemned: a person who misjudges one look in two hundred meets about a hundred of them."""
+condemned. Such a person misjudges one look in two hundred, and meets about a hundred of them."""
 
 
 @dataclass(frozen=True)

@@ -19,9 +19,9 @@ ML_MIN = 1e-6 / 60
 
 
 @pytest.mark.parametrize(("text", "word"), [("200 ml/min", "enough"), ("20 ml/min", "idle-only"), ("2 ml/min", "short"),
-                                            ("0 ml/min", "short")])  # fmt: skip
+                                            ("0 ml/min", "none")])  # fmt: skip
 def test_flow_against_the_need(text: str, word: str) -> None:
-    """A 400 cm3 mower: enough for full load, enough to idle, or short of both."""
+    """A 400 cm3 mower: enough for full load, enough to idle, short of both, or nothing."""
     assert judged("fuel-flow", text, context(**SMALL)).word == word
 
 
@@ -57,7 +57,7 @@ def test_a_two_stroke_drinks_at_every_turn() -> None:
 def test_flow_of_an_unknown_engine() -> None:
     """Without the engine's size only no flow at all can be judged."""
     assert judged("fuel-flow", "100 ml/min", context()).word == "unsure"
-    assert judged("fuel-flow", "0 ml/min", context()).word == "short"
+    assert judged("fuel-flow", "0 ml/min", context()).word == "none"
 
 
 @pytest.mark.external
@@ -78,6 +78,7 @@ def test_makers_deliveries_are_shown_for_a_pump() -> None:
         ("4.5 psi", "inside", "Jeep 1991, 4 to 5"),
         ("6.5 psi", "inside", "Dodge D350 1988, 5.75 to 7.25"),
         ("1.5 psi", "low", "below every maker"),
+        ("0 psi", "none", "no pressure at all"),
         ("9 psi", "high", "above every maker"),
         ("5.4 psi", "unsure", "between the makers"),
     ],
