@@ -19,8 +19,9 @@ from firststart.procedure.library import Library
 
 ROOT = Path(__file__).resolve().parent.parent
 BUSY = [HealthCheck.too_slow]
-settings.register_profile("quiet", deadline=None, suppress_health_check=BUSY)  # how fast a busy machine is says nothing of the code
-settings.register_profile("same", deadline=None, derandomize=True, suppress_health_check=BUSY)  # the gate decides alike for the same tree
+# How fast a busy machine is says nothing of the code; the gate decides alike for the same tree.
+settings.register_profile("quiet", deadline=None, suppress_health_check=BUSY)
+settings.register_profile("same", deadline=None, derandomize=True, suppress_health_check=BUSY)
 settings.load_profile("same" if os.environ.get("CI") else "quiet")
 
 
