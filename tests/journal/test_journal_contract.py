@@ -149,6 +149,7 @@ def test_a_locked_record_is_told(path: Path, monkeypatch: pytest.MonkeyPatch) ->
     with pytest.raises(RecordBusy, match="in use by another bench"):
         journal.append("twin", 2, [note("b")])
     other.execute("ROLLBACK")
+    other.close()
     assert journal.append("twin", 2, [note("b")]) == 3
 
 
@@ -158,7 +159,10 @@ def test_a_reader_is_not_blocked_by_a_writer(path: Path) -> None:
     writer.execute("BEGIN IMMEDIATE")
     reader = SqliteJournal(path, write=False)
 
-    assert len(reader.read("twin")) == 2
+    found = len(reader.read("twin"))
+    writer.close()
+
+    assert 2 == found
 
 
 def test_a_read_only_record_can_be_read_and_is_not_written(path: Path) -> None:
