@@ -15,7 +15,7 @@ import numpy as np
 from firststart.devices.capture import Microphone
 from firststart.devices.closed_decoder import Readings, decode, merged
 from firststart.devices.closed_grammar import ClosedGrammar
-from firststart.devices.ears import GOES_ON, NUMBER, EarOptions, Heard, Levels, Vocabulary, Zone
+from firststart.devices.ears import GOES_ON, NUMBER, EarOptions, Heard, Levels, Vocabulary, Zone, oldest
 from firststart.devices.endpoint import HOLD, SECONDS, Block, Endpointer, Mark, Patience, Stretch
 from firststart.devices.moonshine import EarsError, Floats, Moonshine
 from firststart.devices.overhear import Overhearing
@@ -254,10 +254,7 @@ class MicrophoneEars:
         self._heard.clear()
 
     def heard(self) -> Heard | None:
-        try:
-            return self._heard.popleft()
-        except IndexError:
-            return None
+        return oldest(self._heard)
 
     def mute(self) -> None:
         self._muted.set()
