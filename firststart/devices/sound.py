@@ -17,6 +17,8 @@ from pathlib import Path
 
 from firststart.errors import InputError
 
+_MOST_CHANNELS = 64  # a file that claims more would be cut into as many pieces
+
 
 @dataclass(frozen=True)
 class Sound:
@@ -108,7 +110,9 @@ def _read_wave(data: bytes) -> Sound:
 
 
 def _mix(samples: array[int], channels: int) -> array[int]:
-    """One channel from several, by their mean."""
+    """One channel from several, by their mean. Raises ValueError for more than any recorder has."""
+    if not 1 <= channels <= _MOST_CHANNELS:
+        raise ValueError(f"{channels} channels")
     if channels == 1:
         return samples
     frames = zip(*(samples[c::channels] for c in range(channels)), strict=True)

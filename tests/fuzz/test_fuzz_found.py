@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import struct
 from pathlib import Path
 
 import pytest
 
 from firststart.bench.keeping import Keeper
 from firststart.cli.noting import _decoded
+from firststart.devices.sound import read_sound
 from firststart.errors import DataError, InputError
 from firststart.journal.drawer import MemoryDrawer
 from firststart.prompt.language import Language
@@ -50,3 +52,12 @@ def test_a_name_that_no_file_can_have_is_a_sentence(said: str, tmp_path: Path) -
     else:
         with pytest.raises(InputError):
             keeper.told(said)
+
+
+@pytest.mark.parametrize("channels", [65, 65535])
+def test_a_sound_of_countless_channels_is_a_sentence(channels: int) -> None:
+    """A head that claims tens of thousands of channels is not believed, and nothing is cut into so many pieces."""
+    head = struct.pack("<4sI4s4sIHHIIHH4sI", b"RIFF", 40000, b"WAVE", b"fmt ", 16, 1, channels, 8000, 16000, 2, 16,
+                       b"data", 36000)  # fmt: skip
+    with pytest.raises(InputError, match=f"{channels} channels"):
+        read_sound(head + bytes(36000 * (1 + channels // 9000)))
