@@ -62,6 +62,7 @@ class Hour:
     asked: int = 0
     taken: int = 0  # weighty answers: a crank begun, a hold point met
     stops: int = 0
+    alive: int = 0  # answers heard that were said in quiet at the end, by each voice at each step
 
 
 def hour(listener: Listener, speaker: Speaker, voices: list[Voice], talk: tuple[str, ...], minutes: float) -> Hour:
@@ -84,7 +85,22 @@ def hour(listener: Listener, speaker: Speaker, voices: list[Voice], talk: tuple[
             told.taken += act.kind == "event"
             told.stops += act.kind == "general" and act.event == "stop"
             listener.listen_for(hearable(expects, confirming=state.pending is not None, about="hour"))
+        told.alive += sum(_hears(listener, speaker, voice, expects, rng) for voice in voices)
     return told
+
+
+def _hears(
+    listener: Listener, speaker: Speaker, voice: Voice, expects: Expectation, rng: np.random.Generator
+) -> bool:
+    """Whether the answer of the step is heard at all when it is said in a quiet room: the ears did listen."""
+    said = speaker.say(voice, expects.options[0].phrases[0])
+    if said is None:
+        return False
+    sound = np.concatenate([np.zeros(RATE), said / np.std(said) * SPEECH, np.zeros(RATE)])
+    sound += NOISES["brown"](len(sound), rng) * SPEECH * 0.01
+    listener.listen_for(hearable(expects, confirming=False))
+    heard = [listener.feed(block) for block in blocks(sound)]  # all of it, so that the next begins in quiet
+    return any(found is not None for found in heard)
 
 
 def _garage(
@@ -109,11 +125,11 @@ def _garage(
         yield from blocks(sound)
 
 
-def hour_bar(told: Hour, minutes: float) -> Bar:
-    """The line of the table."""
+def hour_bar(told: Hour, minutes: float, voices: int) -> Bar:
+    """The line of the table; it holds only when answers that were meant were heard too."""
     return Bar(
         f"{minutes:.0f} minutes of noise and {told.sentences} sentences of talk: cranks, hold points", "0",
-        f"{told.taken} ({told.asked} asked back, {told.stops} stops)", told.taken == 0,
+        f"{told.taken} ({told.asked} asked, {told.stops} stops; {told.alive} of {2 * voices} heard)", told.taken == 0 and told.alive >= voices,
     )  # fmt: skip
 
 

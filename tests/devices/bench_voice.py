@@ -301,7 +301,9 @@ def bars(bench: Bench, speaker: Speaker, chosen: list[Voice], given: argparse.Na
         Bar("end of speech to understood, median", "<= 500 ms",
             f"{1000 * np.median(delays):.0f} ms, 95 of 100 in {1000 * np.percentile(delays, 95):.0f}",
             float(np.median(delays)) <= 0.5),
-        hour_bar(hour(bench.listener, speaker, natural, TALK, given.minutes), given.minutes),
+        hour_bar(
+            hour(bench.listener, speaker, natural, TALK, given.minutes), given.minutes, len(natural)
+        ),
         _stop_bar("stop while cranking, starter 10 dB under it, in 0.3 s", stops),
         _stop_bar("stop, starter 5 dB under it and the count aloud, in 0.3 s", over),
         interruption_bar(),
