@@ -26,6 +26,9 @@ from firststart.units import from_si, parse
 SURE_GAP, SURE_MARGIN = 3.0, 3.5
 """Accept below this gap and above this margin, nats."""
 
+YES_MARGIN = 6.0
+"""Accept a yes beside a no only above this margin: in noise a no was once taken for a yes with 3.7."""
+
 ASK_GAP, ASK_CLEAR_GAP, CLEAR = 6.0, 8.0, 2.0
 """Ask back below this gap, nats; reject from it on. A number with a clear margin is asked back below the second."""
 
@@ -146,7 +149,8 @@ def decide(guess: Guess | None, vocabulary: Vocabulary, delay: float = 0.0) -> H
     if guess is None or guess.gap >= _limit(guess) or guess.reading.meaning == OWN:
         return None
     reading = guess.reading
-    sure = guess.gap < SURE_GAP and guess.margin > SURE_MARGIN and guess.surely and not _babble(guess)
+    margin = YES_MARGIN if reading.meaning == "yes" and "no" in vocabulary.phrases.values() else SURE_MARGIN
+    sure = guess.gap < SURE_GAP and guess.margin > margin and guess.surely and not _babble(guess)
     near = reading.meaning in vocabulary.safety and guess.gap < (ASK_GAP if vocabulary.urgent else SURE_GAP)
     zone = Zone.ACCEPT if sure or near else Zone.ASK
     return Heard(reading.text, reading.meaning, zone, guess.gap, guess.margin, delay, reading.words)

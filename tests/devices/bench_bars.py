@@ -129,7 +129,8 @@ def hour_bar(told: Hour, minutes: float, voices: int) -> Bar:
     """The line of the table; it holds only when answers that were meant were heard too."""
     return Bar(
         f"{minutes:.0f} minutes of noise and {told.sentences} sentences of talk: cranks, hold points", "0",
-        f"{told.taken} ({told.asked} asked, {told.stops} stops; {told.alive} of {2 * voices} heard)", told.taken == 0 and told.alive >= voices,
+        f"{told.taken} ({told.asked} asked, {told.stops} stops; {told.alive} of {2 * voices} heard)",
+        told.taken == 0 and told.alive >= voices,
     )  # fmt: skip
 
 

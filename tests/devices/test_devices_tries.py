@@ -81,6 +81,17 @@ def test_noise_that_reads_as_one_word_over_and_over_is_never_taken_at_once() -> 
     assert (Zone.ASK, Zone.ACCEPT) == (noise.zone, twice.zone)  # type: ignore[union-attr]
 
 
+def test_a_yes_beside_a_no_must_be_clearer_than_other_answers() -> None:
+    """What takes a read-back for right is not taken from a doubtful sound; it is asked again."""
+    both = Vocabulary({"yes": "yes", "no": "no"})
+    zones = []
+    for behind in (4.0, 7.0):
+        found = (Reading(-1.0, "yes", "yes", "yes"), Reading(-1.0 - behind, "no", "no", "no"))
+        zones.append(getattr(decide(weigh(Readings(found, "Yes.", -1.0), 0.45, both), both), "zone", None))
+
+    assert [Zone.ASK, Zone.ACCEPT] == zones
+
+
 def test_two_hearings_are_one_by_their_mean() -> None:
     """What both have is the mean; what one lacks counts there as its least likely reading."""
     one = Readings((_number("118", -2.0), _number("18", -2.5)), "a", -1.0)
