@@ -162,7 +162,7 @@ def _comment(building: _Building, line: str) -> None:
 
 def _unquoted(quoted: str) -> str | None:
     """The text between double quotes with its escapes resolved; None when it is not such a text."""
-    if not re.fullmatch(r'"(?:[^"\\]|\\["\\nt])*"', quoted):
+    if not re.fullmatch(r'"(?:[^"\\\0\x04]|\\["\\nt])*"', quoted):  # both have a meaning in the compiled form
         return None
     return re.sub(r"\\(.)", lambda found: _ESCAPES[found[1]], quoted[1:-1])
 

@@ -25,10 +25,18 @@ def test_a_catalogue_is_utf_8_whatever_its_head_says(charset: str) -> None:
     assert "hält" == Language("xx", read_po(f"{HEAD}{charset}{STOP}", "xx.po")).text("stop")
 
 
-def test_any_letter_may_stand_in_a_catalogue() -> None:
-    """A zero, a backslash, a quote and a new line are read as written, and written as they were read."""
-    text = 'a\0b \\ " \n c'
-    catalogue = read_po(f'{HEAD}\nmsgid "stop"\nmsgstr "a\0b \\\\ \\" \\n c"\n', "xx.po")
+@pytest.mark.parametrize("place", ["msgid", "msgid_plural", "msgstr"])
+def test_letters_that_part_texts_stand_in_no_text(place: str) -> None:
+    """A zero parts the forms of a text where it is compiled; in a text it is told, with its line."""
+    text = f'{HEAD}\nmsgid "x"\nmsgid_plural "y"\nmsgstr[0] "a"\nmsgstr[1] "b"\n'.replace(f'{place} "', f'{place} "\0')
+    with pytest.raises(DataError):
+        read_po(text.replace('msgstr[1] "', 'msgstr[1] "\0') if place == "msgstr" else text, "xx.po")
+
+
+def test_any_other_letter_may_stand_in_a_catalogue() -> None:
+    """A backslash, a quote and a new line are read as written, and written as they were read."""
+    text = 'a \\ " \n c'
+    catalogue = read_po(f'{HEAD}\nmsgid "stop"\nmsgstr "a \\\\ \\" \\n c"\n', "xx.po")
 
     assert (text,) == catalogue.entries["", "stop"].forms
     assert (text,) == read_po(write_po(catalogue), "xx.po").entries["", "stop"].forms
