@@ -83,7 +83,8 @@ class Walker:
 
 
 def _answer_line(screen: str) -> str:
-    """The newest line that says what may be answered."""
+    """The newest line that says what may be answered; what was typed and stands there again is none."""
+    screen = re.sub(r"(?m)^>.*$", "", screen)
     lines = re.findall(r"(\[1\] .*|.*cannot measure|go  \(at most.*|any key the moment.*)", screen)
     return lines[-1] if lines else ""
 
