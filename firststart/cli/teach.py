@@ -8,6 +8,7 @@ record of jobs, and no real starter rests for it.
 from __future__ import annotations
 
 import argparse
+import hashlib
 import os
 import re
 import textwrap
@@ -15,6 +16,7 @@ import threading
 import time
 from pathlib import Path
 
+from firststart import __version__
 from firststart.bench.conductor import Reply
 from firststart.bench.shop import book_of
 from firststart.cli.bench import interrupts
@@ -24,7 +26,6 @@ from firststart.devices.stage import Event, Stage, open_stage
 from firststart.diagnosis.book import Book
 from firststart.errors import InputError, UnknownName
 from firststart.job.rules import Rules
-from firststart.procedure.catalogue import digest_of
 from firststart.rehearsal.draw import draw
 from firststart.rehearsal.kit import Kit, load_kit
 from firststart.rehearsal.lesson import Entry, Lesson
@@ -89,8 +90,9 @@ def _plain(text: str) -> str:
 
 
 def _digest(rules: Rules) -> str:
-    """What the lesson was begun with: other procedures would lead another way."""
-    return digest_of(rules.library.procedures["first-crank"])[:12] + str(len(rules.library.procedures))
+    """What the lesson was begun with: another version or other procedures would lead another way."""
+    made = "\n".join([__version__, *(f"{n} {d}" for n, d in sorted(rules.library.digests.items()))])
+    return hashlib.sha256(made.encode()).hexdigest()[:16]
 
 
 class School:
