@@ -146,7 +146,7 @@ def _no_check(given: Advice, prompt: Prompt) -> Prompt:
     options = (Option("other", ("something else", "other work")), Option("finish", ("finish for today",)))
     return replace(
         prompt,
-        text=given.spoken,
+        text=f"{given.spoken} {given.next.do}" if given.next.kind == "specialist" else given.spoken,
         big="ask a specialist" if given.next.kind == "specialist" else "not now",
         expects=Expectation("idle", options),
         info="\n".join(given.lines),

@@ -34,7 +34,11 @@ def spoken(view: View, choice: Choice) -> str:
         return first_fit(f"Wait with {name}: {_why_held(view, choice.score)}.", f"Not yet: {name} must wait.")
     if choice.kind == "done":
         return "It runs: there is nothing left to find."
-    return "No check in this book tells the rest apart: ask a specialist."
+    end = "No check in this book tells the rest apart: ask a specialist."
+    if choice.suspect is None or view.now(choice.suspect) < view.network.book.policy.trial:
+        return end
+    name, price = choice.suspect.name, choice.suspect.fix.price
+    return first_fit(f"It is most likely {name}, but {price}: ask a specialist first.", end)
 
 
 def _check_sentence(view: View, score: Score) -> str:

@@ -157,6 +157,17 @@ def test_when_nothing_is_allowed_what_is_likely_is_mended():
     assert (got.next.kind, got.next.id) == ("fix", "fuel_stale")
 
 
+def test_a_likely_costly_fault_is_named_before_a_specialist_is_asked():
+    """No check that can be done says more of it: it is named, with its price, and not tried."""
+    good = (("tank look", "fuel"), ("fuel sniff", "fresh"), ("tap flow", "good"))
+    told = (*SILENT, *good, ("pump delivery", "none or weak"))
+    got = advice(*told, profile=PROFILES["car"], available=lambda check: "it was tried, and could not tell")
+
+    assert got.next.kind == "specialist"
+    assert got.spoken == "It is most likely a dead fuel pump, but it costs parts: ask a specialist first."
+    assert got.next.do == shipped().zones["fuel"].specialist
+
+
 def test_a_costly_fix_is_never_a_trial():
     """Played where one comes up: no repair that costs parts, has hazards or cannot be undone below the found limit."""
     network = fit(shipped(), MOTORCYCLE, 12, "damp")
