@@ -116,8 +116,8 @@ class Listener:
             self._tries = Tries()
         self._vocabulary = vocabulary
         self._endpointer.tune(_CRANKING if vocabulary.while_speaking else _NUMBERS if vocabulary.numbers else _USUAL)
-        if vocabulary.while_speaking:
-            self._forget()  # at a starter that begins to turn every word counts
+        if vocabulary.while_speaking or not self._endpointer.speaking:
+            self._forget()  # at a starter that begins to turn every word counts; the detector begins anew, too
         else:
             self._endpointer.turn_away()  # one utterance never answers two questions
             self._early, self._early_length = None, 0
