@@ -177,7 +177,7 @@ def test_ears_that_fail_again_and_again_stay_shut(make: Make, tmp_path: Path) ->
     ears, notices = make("os._exit(3)")
     ears.listen_for(ANSWERS)
 
-    assert until(lambda: len(lines(tmp_path / "starts.txt")) == 3 and ears._life is None)
+    assert until(lambda: len(lines(tmp_path / "starts.txt")) == 3 and ears._life is None, 30.0)
     assert [GONE + GOES_ON, AGAIN, AGAIN] == notices
     assert not ears.record(Tape())
     ears.listen_for(ANSWERS)

@@ -356,7 +356,9 @@ def reckoned(data: bytes) -> None:
         middle = given.words[0] if given.words else f"{given.low + (given.high - given.low) * source.below(9) / 8:.6f}"
         value = source.pick((middle, middle, "0", "-1", "9" * 9, "1e5")) + ("" if given.words else given.unit)
         values.append(f"{given.name}={value}" if source.below(9) else source.text(20))
-    told = argparse.Namespace(list=False, subject=subject.name, values=values, format=source.pick(("text", "json")))
+    told = argparse.Namespace(
+        list=False, subject=subject.name, values=values, format=source.pick(("text", "json")), sound=None
+    )
     with contextlib.redirect_stdout(io.StringIO()):
         run_reckon(told)
 
