@@ -29,6 +29,7 @@ DOORS = {
     "sqlite3": {"journal/sqlite.py"},
     "yaml": {"procedure/reader.py"},
     "PIL": {"journal/photo.py"},
+    "matplotlib": {"report/plot.py"},
 }
 TYPE_ONLY = {"pint": {"physics/subject.py"}}
 

@@ -9,8 +9,9 @@
     compare.compare_runs, compare.compare_jobs  what changed, and whether the instruments can tell
 
 The way of the page: `build` -> `Report` -> `page` (sections of `tables` and `pictures`, all values) -> templates,
-which only draw. Pictures are plain SVG drawn by the page's own templates: text stays text, colours follow the
-reader's theme, nothing is drawn by script, and no plotting library has to be loaded.
+which only draw. Pictures are plots of matplotlib (`plot`, its one door, loads it when a page is made and not
+before), which `inline` makes parts of the page: text stays text, colours follow the reader's theme, nothing is drawn by
+script. Each has a sentence and a table that say the same.
 """
 
 from firststart.report.build import build_report

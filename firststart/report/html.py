@@ -47,7 +47,7 @@ def _style() -> str:
 
 @cache
 def _environment() -> Environment:
-    env = Environment(
+    return Environment(
         loader=PackageLoader("firststart.report", "templates"),
         autoescape=True,
         undefined=StrictUndefined,
@@ -56,15 +56,8 @@ def _environment() -> Environment:
         keep_trailing_newline=True,
         finalize=_shown,
     )
-    env.filters["px"] = _px
-    return env
 
 
 def _shown(value: object) -> object:
     """Every text on its way into the page, made harmless once more; markup of the template's own stays as it is."""
     return harmless(value) if type(value) is str else value
-
-
-def _px(value: float) -> str:
-    """A length of a picture, to a tenth."""
-    return f"{value:.1f}".removesuffix(".0")

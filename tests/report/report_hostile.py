@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from functools import cache
 
 from report_jobs import PSI, Bench, rules
 
@@ -26,6 +27,7 @@ HOSTILE = (
 )
 
 
+@cache
 def hostile_page() -> str:
     """A page in which every text that comes from a person is hostile."""
     bad = " ".join(HOSTILE)

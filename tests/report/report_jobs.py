@@ -21,6 +21,7 @@ from firststart.journal.memory import MemoryJournal
 from firststart.judge.model import Context, Judge, Reading, Verdict
 from firststart.procedure.catalogue import load_library
 from firststart.report.build import build_report
+from firststart.report.html import to_html
 from firststart.report.model import DiagnosisPart, NextCheck, Report, Round, Shift, Suspect
 from firststart.report.text import to_text
 from firststart.units import measured
@@ -196,6 +197,12 @@ def golden_report() -> Report:
     """The weekend, six hours after its last word, with its diagnosis."""
     bench = weekend()
     return build_report(bench.facts, rules(), bench.clock.now() + timedelta(hours=6), suspects())
+
+
+@cache
+def golden_page() -> str:
+    """The page of the weekend, made once."""
+    return to_html(golden_report())
 
 
 if __name__ == "__main__":

@@ -17,7 +17,7 @@ from typing import Any
 
 import pytest
 from report_hostile import hostile_page
-from report_jobs import Bench, golden_report, rules
+from report_jobs import Bench, golden_page, golden_report, rules
 from report_kept import album_bench, album_report
 
 from firststart.job import inputs as i
@@ -52,7 +52,7 @@ def browser() -> Iterator[Any]:
 @pytest.fixture(scope="module")
 def plain() -> str:
     """The page of the weekend."""
-    return to_html(golden_report())
+    return golden_page()
 
 
 @pytest.fixture(scope="module")

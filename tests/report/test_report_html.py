@@ -12,7 +12,7 @@ import html5lib
 import pytest
 from hypothesis import HealthCheck, given, settings
 from report_hostile import hostile_page
-from report_jobs import START, Bench, golden_report, rules
+from report_jobs import START, Bench, golden_page, golden_report, rules
 from report_random import jobs
 
 from firststart.job import facts as f
@@ -29,7 +29,7 @@ def _dom(html: str) -> html5lib.treebuilders:
 @pytest.fixture(scope="module")
 def page() -> str:
     """The page of the weekend."""
-    return to_html(golden_report())
+    return golden_page()
 
 
 @pytest.fixture(scope="module")
@@ -72,7 +72,7 @@ def test_the_page_asks_for_nothing_from_outside(page: str, hostile: str) -> None
 
         assert style is not None
         assert all(link.startswith("#") for link in links)
-        assert not re.search(r"@import|url\((?!#hatch\))|https?:", style[1])
+        assert not re.search(r"@import|url\(|https?:", style[1])
 
 
 def test_the_policy_lets_the_one_style_sheet_in_and_nothing_else(page: str) -> None:
@@ -138,7 +138,7 @@ def test_every_reading_and_every_caution_stands_in_the_page(page: str) -> None:
     assert all(" ".join(n.text.split()) in texts for n in report.notes)
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 @given(facts=jobs((3, 60)))
 def test_any_job_has_a_valid_page(facts: tuple[f.Fact, ...]) -> None:
     """Random jobs with any text in them: a strict parser reads each page."""

@@ -1,23 +1,25 @@
-"""Pictures: their shapes say the numbers, their tables say the same, and round values are round."""
+"""Pictures: what they draw are the numbers, and their tables say the same."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 from datetime import timedelta
+from xml.etree import ElementTree as ET
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from matplotlib.artist import Artist
+from matplotlib.colors import to_hex
+from matplotlib.lines import Line2D
+from matplotlib.patches import Rectangle
 from report_jobs import START, Bench, golden_report, rules, suspects
 
 from firststart.job import inputs as i
 from firststart.judge.registry import JUDGES
-from firststart.report.axis import Scale, around, clock_ticks, number, ticks
 from firststart.report.build import build_report
+from firststart.report.inline import BAND, ONE, PAPER, TIP
 from firststart.report.model import Judged, Report
 from firststart.report.page import page
-from firststart.report.picture import Box, Dot, Picture, Trace, Word, fit
+from firststart.report.picture import Picture
 from firststart.report.pictures.cylinders import cylinder_pictures
 from firststart.report.pictures.days import day_pictures
 from firststart.report.pictures.series import high_in, low_in
@@ -25,126 +27,114 @@ from firststart.report.pictures.starter import starter_pictures
 from firststart.report.pictures.suspects import suspect_pictures
 from firststart.report.pictures.trend import trend_pictures
 from firststart.report.pictures.voltage import voltage_pictures
+from firststart.report.plot import FILLS
 from firststart.report.verdict import BAD, GOOD, OPEN, stands
 from firststart.units import measured
 
-SPAN = st.tuples(st.floats(-1e6, 1e6), st.floats(1e-3, 1e6))
+YEAR = timedelta(days=365)
 
 
-@given(SPAN, st.integers(2, 10))
-def test_ticks_hold_the_span_in_few_round_steps(span: tuple[float, float], most: int) -> None:
-    """Ticks reach over both ends in at most two more steps than asked, each 1, 2 or 5 times a power of ten."""
-    low, high = span[0], span[0] + span[1]
-    found = ticks(low, high, most)
-    step = found[1] - found[0]
-    digit = step / 10 ** math.floor(math.log10(step) + 1e-6)
-
-    assert found[0] <= low + 1e-6 * step
-    assert found[-1] >= high - 1e-6 * step
-    assert len(found) <= most + 3
-    assert min(abs(digit - d) for d in (1, 2, 5, 10)) < 1e-3
+def _tips(artist: Artist) -> str:
+    """What a drawn thing shows to a pointer."""
+    return (artist.get_gid() or "").removeprefix(TIP)
 
 
-@pytest.mark.parametrize(
-    ("low", "high", "expected"),
-    [
-        (0, 150, (0, 50, 100, 150)),
-        (0, 1, (0, 0.2, 0.4, 0.6, 0.8, 1.0)),
-        (8.9, 12.74, (8, 9, 10, 11, 12, 13)),
-        (5, 5, (4.4, 4.6, 4.8, 5.0, 5.2, 5.4, 5.6)),
-        (-3, 7, (-4, -2, 0, 2, 4, 6, 8)),
-    ],
-)
-def test_ticks_of_known_spans(low: float, high: float, expected: tuple[float, ...]) -> None:
-    """Spans as a person would label them."""
-    assert expected == pytest.approx(ticks(low, high))
+def _bars(picture: Picture) -> list[Rectangle]:
+    """The bars that stand for something, in the order in which they were drawn."""
+    return [p for axes in picture.figure.axes for p in axes.patches if _tips(p)]
 
 
-def test_clock_ticks_stand_at_the_steps_of_a_clock_face() -> None:
-    """Half hours for an afternoon, minutes for a short sitting, midnight to midnight in threes."""
-    assert (420.0, 450.0, 480.0, 510.0, 540.0) == clock_ticks(410, 545)
-    assert (0.0, 2.0, 4.0, 6.0, 8.0, 10.0) == clock_ticks(0, 10.4)
-    assert {180.0} == {b - a for a, b in zip(clock_ticks(0, 1440), clock_ticks(0, 1440)[1:], strict=False)}
+def _dots(picture: Picture) -> list[Line2D]:
+    return [line for axes in picture.figure.axes for line in axes.lines if _tips(line)]
 
 
-@given(st.floats(-1e5, 1e5), SPAN)
-def test_a_scale_keeps_to_its_ends(value: float, span: tuple[float, float]) -> None:
-    """Nothing is drawn outside the picture, and the ends are where they belong."""
-    scale = Scale(span[0], span[0] + span[1], 46, 448)
-
-    assert 46 - 1e-6 <= scale(value) <= 448 + 1e-6
-    assert (46.0, 448.0) == pytest.approx((scale(scale.low), scale(scale.high)))
+def _lines(picture: Picture, label: str) -> list[Line2D]:
+    return [line for axes in picture.figure.axes for line in axes.lines if line.get_label() == label]
 
 
-@given(st.lists(st.floats(-1e6, 1e6), min_size=1, max_size=5))
-def test_a_span_around_values_is_never_of_no_width(values: list[float]) -> None:
-    """One value, or many that are equal, still make an axis."""
-    low, high = around(values)
-
-    assert low < min(values)
-    assert high > max(values)
+def _bands(picture: Picture) -> list[Rectangle]:
+    """What is drawn behind the values, as the span that is expected."""
+    return [p for axes in picture.figure.axes for p in axes.patches if to_hex(p.get_facecolor()) == BAND]
 
 
-def test_labels_of_ticks_are_short() -> None:
-    """No trailing zeros, no long tails."""
-    assert ["0", "2.5", "1200", "0.3"] == [number(x) for x in (0.0, 2.5, 1200.0, 0.1 + 0.2)]
-    assert ("short", "a long na…") == (fit("short", 10), fit("a long name", 10))
+def _words(picture: Picture) -> list[str]:
+    """Every text of the picture as it stands in the page."""
+    return [t.text or "" for t in ET.fromstring(picture.svg).iter("text")]
 
 
-def _bars(picture: Picture) -> list[Box]:
-    return [s for s in picture.shapes if isinstance(s, Box) and s.tip]
+def _wanting(artist: Rectangle) -> bool:
+    return artist.get_hatch() == FILLS["out"]["hatch"]
 
 
 def test_a_bar_is_as_high_as_its_reading() -> None:
-    """Bars stand on one line, and their heights are to each other as the readings are."""
+    """Bars stand on the line of zero and reach to their readings; the one found wanting is hatched."""
     (picture,) = cylinder_pictures(golden_report())
-    dry1, dry2, wet2 = _bars(picture)
+    bars = _bars(picture)
 
-    assert {190.0} == {b.y + b.h for b in (dry1, dry2, wet2)}
-    assert (96 / 128, 124 / 128) == pytest.approx((dry2.h / dry1.h, wet2.h / dry1.h))
-    assert "out" in dry2.css
-    assert "out" not in dry1.css
+    assert [(0, 128), (0, 96), (0, 124)] == [(b.get_y(), b.get_height()) for b in bars]
+    assert [False, True, False] == [_wanting(b) for b in bars]
+    assert ["128", "96", "124"] == [w for w in _words(picture) if w in ("128", "96", "124")]
+    assert 0 == picture.figure.axes[0].get_ylim()[0]
 
 
 def test_the_band_stands_where_its_limits_are() -> None:
-    """120 to 150 psi on a scale that a bar of 128 psi fixes."""
+    """120 to 150 psi behind each cylinder, beneath its bars; the axis has the unit over it."""
     (picture,) = cylinder_pictures(golden_report())
-    band = next(s for s in picture.shapes if isinstance(s, Box) and s.css == "band")
-    each = _bars(picture)[0].h / 128
+    bands = _bands(picture)
 
-    assert (190 - 150 * each, 30 * each) == pytest.approx((band.y, band.h))
+    assert {(120.0, 30.0)} == {(round(b.get_y(), 6), round(b.get_height(), 6)) for b in bands}
+    assert 2 == len(bands)
+    assert "psi" in _words(picture)
+    assert picture.figure.axes[0].patches.index(bands[-1]) < picture.figure.axes[0].patches.index(_bars(picture)[0])
 
 
 def test_a_corrected_reading_is_in_no_picture() -> None:
     """118 psi was read again as 128: only the latter is drawn, and only it stands in the table beside it."""
     (picture,) = cylinder_pictures(golden_report())
-    texts = [s.text for s in picture.shapes if isinstance(s, Word)] + [c.text for r in picture.twin.rows for c in r]
+    texts = [*_words(picture), *map(_tips, _bars(picture)), *(c.text for r in picture.twin.rows for c in r)]
 
     assert "118" not in " ".join(texts)
     assert "128 psi" in texts
 
 
 def test_voltages_show_the_newest_over_the_earlier() -> None:
-    """Two rows of two dots, the newer one filled, each in the place of its value."""
+    """Two rows of two dots, each in the place of its value, the newer one filled."""
     (picture,) = voltage_pictures(golden_report())
-    dots = [s for s in picture.shapes if isinstance(s, Dot)]
-    span = (dots[1].x - dots[0].x, dots[3].x - dots[2].x)
+    dots = _dots(picture)
 
-    assert ["hollow", "s0", "hollow", "s0"] == [d.css for d in dots]
-    assert (12.74 - 12.31) / (10.4 - 8.9) == pytest.approx(span[0] / span[1])
+    assert [(12.31, 0), (12.74, 0), (8.9, 1), (10.4, 1)] == [(d.get_xdata()[0], d.get_ydata()[0]) for d in dots]
+    assert [PAPER, ONE, PAPER, ONE] == [d.get_markerfacecolor() for d in dots]
+    assert {"V", "12.74 V", "10.4 V", "Battery rest"} <= set(_words(picture))
+
+
+def test_what_is_found_wanting_has_a_mark_of_its_own() -> None:
+    """Not by colour alone: a triangle where the others are round, and a line in the key."""
+    pictures = {p.title: p for p in trend_pictures(_year_later(), [golden_report()])}
+    picture = pictures["Battery rest from test to test"]
+
+    assert ["^", "o", "o"] == [d.get_marker() for d in _dots(picture)]
+    assert ("wanting", "found wanting") in picture.key
+
+
+def test_no_fill_is_told_from_another_by_its_colour_alone() -> None:
+    """Each way to fill a bar has lines of its own, or none, or only an edge."""
+    seen = [(f.get("hatch"), f["facecolor"] == PAPER) for f in FILLS.values()]
+
+    assert len(seen) == len(set(seen))
 
 
 def test_the_winding_curve_has_a_peak_at_the_end_of_each_crank() -> None:
     """Temperatures only rise while the starter turns, and the picture's highest point is its hottest crank."""
     report = golden_report()
-    picture = starter_pictures(report)[-1]
-    winding = next(s for s in picture.shapes if isinstance(s, Trace) and s.css == "t0")
-    hottest = max(report.starter.sittings[-1].heat, key=lambda row: row[1])
-    top = min(winding.points, key=lambda p: p[1])
+    sitting, picture = report.starter.sittings[-1], starter_pictures(report)[-1]
+    (winding,) = _lines(picture, "winding")
+    hottest = max(sitting.heat, key=lambda row: row[1])
+    top = max(zip(*winding.get_data(), strict=True), key=lambda point: point[1])
 
-    assert (hottest[0] / 60) / (report.starter.sittings[-1].heat[-1][0] / 60) == pytest.approx((top[0] - 46) / 402)
-    assert len(report.starter.sittings[-1].cranks) == len(_bars(picture))
-    assert 2 == sum("out" in b.css for b in _bars(picture))
+    assert (hottest[0] / 60, hottest[1] - 273.15) == pytest.approx(top)
+    assert [c.seconds for c in sitting.cranks] == [b.get_height() for b in _bars(picture)]
+    assert 2 == sum(map(_wanting, _bars(picture)))
+    assert {"°C", "s", "limit"} <= set(_words(picture))
 
 
 def test_suspects_stand_before_and_after_each_check() -> None:
@@ -158,19 +148,20 @@ def test_suspects_stand_before_and_after_each_check() -> None:
 
 
 def test_work_over_midnight_is_drawn_on_both_days() -> None:
-    """A piece of work that goes on past midnight has a bar on each day."""
+    """A piece of work that goes on past midnight has a bar to the end of one day and from the beginning of the next."""
     bench = Bench(start=START + timedelta(hours=14, minutes=50))
     bench.work("oil")
     bench.say("done", "between the marks", every_s=400)
     report = build_report(bench.facts, rules(), bench.clock.now())
     (picture,) = day_pictures(report)
+    first, second = _bars(picture)
 
-    assert 2 == len({b.y for b in _bars(picture)})
-    assert 2 == len(_bars(picture))
+    assert first.get_y() + 1 == pytest.approx(second.get_y())
+    assert (1.0, 0.0) == pytest.approx((first.get_x() + first.get_width(), second.get_x()))
 
 
 def _year_later() -> Report:
-    bench = Bench("green-twin-2", start=START + timedelta(days=365))
+    bench = Bench("green-twin-2", start=START + YEAR)
     bench.give(i.SetProfile("kind", "motorcycle"))
     bench.work("place", "open air")
     bench.work("battery", "12.5 V")
@@ -198,16 +189,37 @@ def test_every_picture_has_a_sentence_a_table_and_a_name_of_its_own() -> None:
         assert {len(picture.twin.head)} == {len(row) for row in picture.twin.rows}
 
 
-def test_nothing_is_drawn_outside_its_canvas() -> None:
-    """Every shape of every picture keeps to the canvas, also with eight cylinders and many days."""
-    bench = Bench()
-    bench.give(i.SetProfile("cylinders", None, measured(8, "", "count")))
-    reports = [golden_report(), build_report(bench.facts, rules(), bench.clock.now())]
-    for picture in (p for r in reports for s in page(r).sections for p in s.pictures):
-        for shape in picture.shapes:
-            if isinstance(shape, Box):
-                assert 0 <= shape.x <= shape.x + shape.w <= picture.width + 1e-6, picture.id
-                assert 0 <= shape.y <= shape.y + shape.h <= picture.height + 1e-6, picture.id
+def _eight() -> Report:
+    """The weekend's compression on eight cylinders, dry and wet."""
+    report = golden_report()
+    dry = next(r for r in report.readings if r.name == "compression.dry" and r.counts == "counts")
+    more = [
+        replace(dry, number=900 + n, name=name, cylinder=n + 1, value=measured(80.0 + 9 * n, "psi", "pressure"))
+        for n in range(8) for name in ("compression.dry", "compression.wet")
+    ]  # fmt: skip
+    return replace(report, readings=tuple(more))
+
+
+def test_every_value_lies_within_its_axes() -> None:
+    """Nothing that stands for a value is beyond the ends of its axes, also with eight cylinders."""
+    for picture in (p for r in (golden_report(), _eight()) for s in page(r).sections for p in s.pictures):
+        for axes in picture.figure.axes:
+            (left, right), (bottom, top) = map(sorted, (axes.get_xlim(), axes.get_ylim()))
+            for bar in (p for p in axes.patches if isinstance(p, Rectangle)):
+                assert left - 1e-9 <= bar.get_x() + 1e-9, picture.id
+                assert bottom - 1e-9 <= bar.get_y() <= bar.get_y() + bar.get_height() <= top + 1e-9, picture.id
+            for dot in (line for line in axes.lines if _tips(line)):
+                assert left <= dot.get_xdata()[0] <= right, picture.id
+                assert bottom <= dot.get_ydata()[0] <= top, picture.id
+
+
+def test_eight_cylinders_have_their_numbers_under_them() -> None:
+    """Where there is no room for words a cylinder has its number, and each bar tells the rest to a pointer."""
+    (picture,) = cylinder_pictures(_eight())
+
+    assert {*map(str, range(1, 9)), "cylinder"} <= set(_words(picture))
+    assert 16 == len(_bars(picture))
+    assert "cylinder 8: 143 psi" in _tips(_bars(picture)[-1])
 
 
 def test_a_job_without_anything_has_no_pictures() -> None:

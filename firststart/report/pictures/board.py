@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
+from firststart.report.inline import DIM, INK
 from firststart.report.model import Report, WorkLine
-from firststart.report.picture import RIGHT, TOP, Box, Picture, Rule, Shape, Table, Word, cells, fit
+from firststart.report.picture import Picture, Table, cells
+from firststart.report.plot import FILLS, GRID, canvas, rows, tip, write
 from firststart.report.wording import plural
 
-_LEFT, _ROW, _SIDE, _GAP = 202.0, 18.5, 12.0, 4.0
-_ACROSS = int((RIGHT - 52 - _LEFT) // (_SIDE + _GAP))  # squares beside each other
+if TYPE_CHECKING:
+    from firststart.report.plot import Axes
+
+_ACROSS, _ROW = 14, 18.5  # squares beside each other, and the height of a row of them
 _CSS = {
-    "checked": "s0", "found wanting": "s0 out", "undecided": "s2", "under way": "s1", "left for later": "open",
+    "checked": "s0", "found wanting": "out", "undecided": "s2", "under way": "s1", "left for later": "open",
     "not done": "open",
 }  # fmt: skip
 _KEY = (
@@ -28,25 +33,27 @@ def board_pictures(report: Report) -> tuple[Picture, ...]:
 
 
 def _picture(report: Report, stages: Mapping[str, Sequence[WorkLine]]) -> Picture:
-    shapes: list[Shape] = []
-    y = TOP - 10
-    for stage, work in stages.items():
-        shapes += _row(stage, work, y)
-        y += _ROW + (len(work) - 1) // _ACROSS * (_SIDE + _GAP)
-    there = {_CSS[w.stand].split()[-1] for w in report.work}
+    deep = [(len(work) - 1) // _ACROSS + 1 for work in stages.values()]
+    with canvas(_ROW * sum(deep) + 8) as figure:
+        axes = figure.subplots()
+        rows(axes, list(stages), 32, [sum(deep[:n]) for n in range(len(deep))])
+        axes.set(xlim=(0, _ACROSS + 3.2), xticks=[], ylim=(sum(deep) - 0.4, -0.6))
+        axes.spines["bottom"].set_visible(False)
+        for n, work in enumerate(stages.values()):
+            _row(axes, work, sum(deep[:n]))
+            axes.axhline(sum(deep[: n + 1]) - 0.5, **GRID)
+    there = {_CSS[w.stand] for w in report.work}
     key = tuple((css, what) for css, what in _KEY if css in there)
-    return Picture("board", "Work by stage", _tells(report), y + 4, tuple(shapes), _twin(stages), key)
+    return Picture("board", "Work by stage", _tells(report), figure, _twin(stages), key)
 
 
-def _row(stage: str, work: Sequence[WorkLine], y: float) -> Iterator[Shape]:
-    yield Word(_LEFT - 10, y + 10.5, fit(stage, 32), "lb name", "end")
+def _row(axes: Axes, work: Sequence[WorkLine], top: int) -> None:
     for n, one in enumerate(work):
-        x, down = _LEFT + n % _ACROSS * (_SIDE + _GAP), n // _ACROSS * (_SIDE + _GAP)
-        yield Box(x, y + down, _SIDE, _SIDE, f"bar {_CSS[one.stand]}", f"{one.title}: {one.stand}")
+        (square,) = axes.barh(top + n // _ACROSS, 0.76, 0.54, n % _ACROSS + 0.1, **FILLS[_CSS[one.stand]])
+        tip(square, f"{one.title}: {one.stand}")
     done = sum(w.stand == "checked" for w in work)
-    yield Word(RIGHT, y + 10.5, f"{done} of {len(work)}", "lb" if done == len(work) else "lb dim", "end")
-    bottom = y + _ROW - 3.5 + (len(work) - 1) // _ACROSS * (_SIDE + _GAP)
-    yield Rule(0, bottom, RIGHT, bottom, "gr")
+    color = INK if done == len(work) else DIM
+    write(axes, (_ACROSS + 3.2, top), f"{done} of {len(work)}", ha="right", va="center", color=color)
 
 
 def _tells(r: Report) -> str:

@@ -2,16 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from firststart.judge.wording import listed
-from firststart.report.axis import Scale, short, ticks
+from firststart.report.inline import BAND, DIM
 from firststart.report.model import Reading, Report
-from firststart.report.picture import LEFT, RIGHT, TOP, Box, Cell, Picture, Rule, Shape, Table, Word, fit, y_axis
-from firststart.report.pictures.series import group_name, high_in, low_in, newest, outside, short_name, value_in
-from firststart.report.wording import capital, reading_text, unit_text
+from firststart.report.picture import Cell, Picture, Table
+from firststart.report.pictures.series import (
+    group_name,
+    high_in,
+    low_in,
+    newest,
+    outside,
+    short,
+    short_name,
+    value_in,
+)
+from firststart.report.plot import FILLS, canvas, narrow, round_values, tip, unit_above, write
+from firststart.report.wording import capital, one_line, reading_text, unit_text
 
-_BASE = 190.0
+if TYPE_CHECKING:
+    from firststart.report.plot import Axes
+
+_ACROSS = 400.0  # what the cylinders have to share
 _WIDE = 80.0  # a cylinder's place that has room for words
 _ROOM = 26.0  # a bar that has room for its value; a narrower one tells it to a pointer and in the table
 
@@ -29,21 +43,24 @@ def _picture(n: int, name: str, group: Sequence[Reading]) -> Picture:
     unit = group[0].value.unit
     title = group[0].label if len({r.name for r in group}) == 1 else capital(name)
     names = list(dict.fromkeys(r.name for r in group))
-    high = max([value_in(r, unit) for r in group] + [high_in(r, unit) or low_in(r, unit) or 0 for r in group])
-    marks = ticks(0, high or 1)
-    scale = Scale(0, marks[-1], _BASE, TOP + 8)
-    shapes = (
-        *_bands(group, scale, unit), *y_axis(scale, marks, unit_text(unit) or "each"),
-        *_bars(group, names, scale, unit),
-    )  # fmt: skip
+    high = max([value_in(r, unit) for r in group] + [high_in(r, unit) or low_in(r, unit) or 0 for r in group]) or 1
+    with canvas(222 + 14 * _lines(group)) as figure:
+        axes = figure.subplots()
+        axes.set(xlim=(-0.5, len(_cylinders(group)) - 0.5), ylim=(0, high))
+        axes.grid(axis="y")
+        round_values(axes.yaxis, 6)
+        unit_above(axes, unit_text(unit) or "each")
+        _bands(axes, group, unit)
+        _bars(axes, group, names, unit)
+        _under(axes, group)
     key = [(f"s{i % 3}", short_name(next(r for r in group if r.name == x))) for i, x in enumerate(names)]
     limits = [r for r in group if r.judged is not None and r.judged.limit_text]
+    if any(outside(r) for r in group):
+        key.append(("out", "found wanting"))
     if limits:
         key.append(("band", f"expected, {limits[0].judged.limit_text if limits[0].judged else ''}"))
-    return Picture(
-        f"cylinders-{n}", f"{title} by cylinder", _tells(name, group), _BASE + 26 + 14 * _lines(group), shapes,
-        _twin(name, group), tuple(key),
-    )  # fmt: skip
+    title, told, twin = f"{title} by cylinder", _tells(name, group), _twin(name, group)
+    return Picture(f"cylinders-{n}", title, told, figure, twin, tuple(key))
 
 
 def _lines(group: Sequence[Reading]) -> int:
@@ -56,53 +73,45 @@ def _cylinders(group: Sequence[Reading]) -> list[int]:
     return sorted({r.cylinder for r in group if r.cylinder is not None})
 
 
-def _slot(group: Sequence[Reading], cylinder: int) -> tuple[float, float]:
-    """(left edge, width) of a cylinder's place on the axis."""
-    order = _cylinders(group)
-    width = (RIGHT - LEFT) / len(order)
-    return LEFT + order.index(cylinder) * width, width
-
-
-def _bands(group: Sequence[Reading], scale: Scale, unit: str) -> Iterator[Shape]:
+def _bands(axes: Axes, group: Sequence[Reading], unit: str) -> None:
     """The expected band behind each cylinder, from the first reading there that has one."""
-    done: set[int] = set()
-    for r in group:
-        low, high = low_in(r, unit), high_in(r, unit)
-        if r.cylinder is None or r.cylinder in done or (low is None and high is None):
-            continue
-        done.add(r.cylinder)
-        x, width = _slot(group, r.cylinder)
-        top, bottom = scale(high if high is not None else scale.high), scale(low if low is not None else scale.low)
-        yield Box(x, top, width, bottom - top, "band")
+    for place, cylinder in enumerate(_cylinders(group)):
+        limits = [(low_in(r, unit), high_in(r, unit)) for r in group if r.cylinder == cylinder]
+        low, high = next((pair for pair in limits if pair != (None, None)), (0.0, 0.0))
+        bottom, top = low or 0.0, axes.get_ylim()[1] if high is None else high
+        if top > bottom:
+            axes.bar(place, top - bottom, 1.0, bottom, facecolor=BAND, label="band")
 
 
-def _bars(group: Sequence[Reading], names: Sequence[str], scale: Scale, unit: str) -> Iterator[Shape]:
-    for cylinder in _cylinders(group):
-        x, width = _slot(group, cylinder)
+def _bars(axes: Axes, group: Sequence[Reading], names: Sequence[str], unit: str) -> None:
+    """The bars of each cylinder beside each other, in the order in which they were read."""
+    slot = _ACROSS / len(_cylinders(group))
+    each = min(0.8 / len(names), 44.0 / slot)
+    for place, cylinder in enumerate(_cylinders(group)):
         here = [r for r in group if r.cylinder == cylinder]
-        each = min(width * 0.8 / len(names), 44.0)
-        left = x + (width - each * len(here)) / 2
         for k, r in enumerate(here):
-            yield from _bar(r, names.index(r.name), left + k * each, each, scale, unit)
-        name = f"cylinder {cylinder}" if width > _WIDE else str(cylinder)
-        yield Word(x + width / 2, _BASE + 18, name, "lb", "middle")
-        words = [f"{short_name(r)}: {r.judged.word}" for r in here if r.judged is not None]
-        for k, text in enumerate(words[:2] if width > _WIDE else []):
-            yield Word(x + width / 2, _BASE + 34 + 14 * k, fit(text, int(width / 7)), "lb dim", "middle")
-    yield Rule(LEFT, _BASE, RIGHT, _BASE, "ax")
-    if _slot(group, _cylinders(group)[0])[1] <= _WIDE:
-        yield Word(RIGHT, _BASE + 33, "cylinder", "lb dim", "end")
+            value, x = value_in(r, unit), place + (k - (len(here) - 1) / 2) * each
+            fill = FILLS["out" if outside(r) else f"s{names.index(r.name) % 3}"]
+            (bar,) = axes.bar(x, value, each * 0.9, label=r.name, alpha=0.55 if r.counts == "stale" else None, **fill)
+            verdict = f", {r.judged.word}" if r.judged else ""
+            tip(bar, f"{r.label}, cylinder {r.cylinder}: {reading_text(r.value)}{verdict}")
+            if each * slot >= _ROOM:
+                write(axes, (x, value), short(value), (0, 4), weight="bold")
 
 
-def _bar(r: Reading, series: int, x: float, width: float, scale: Scale, unit: str) -> Iterator[Shape]:
-    value = value_in(r, unit)
-    y = scale(value)
-    css = f"s{series % 3}{' out' if outside(r) else ''}{' old' if r.counts == 'stale' else ''}"
-    verdict = f", {r.judged.word}" if r.judged else ""
-    tip = f"{r.label}, cylinder {r.cylinder}: {reading_text(r.value)}{verdict}"
-    yield Box(x + 2, y, width - 4, _BASE - y, css, tip)
-    if width >= _ROOM:
-        yield Word(x + width / 2, y - 5, short(value), "lb val", "middle")
+def _under(axes: Axes, group: Sequence[Reading]) -> None:
+    """The names of the cylinders, and under each what its readings were judged to be, where there is room."""
+    order = _cylinders(group)
+    wide = _ACROSS / len(order) > _WIDE
+    axes.set_xticks(range(len(order)), [f"cylinder {c}" if wide else str(c) for c in order])
+    if not wide:
+        axes.set_xlabel("cylinder", loc="right")
+        return
+    for place, cylinder in enumerate(order):
+        told = [f"{short_name(r)}: {r.judged.word}" for r in group if r.cylinder == cylinder and r.judged is not None]
+        for k, text in enumerate(told[:2]):
+            fitted = narrow(axes, one_line(text), _ACROSS / len(order) - 8)
+            write(axes, (place, 0), fitted, (0, -35 - 15 * k), xycoords=axes.get_xaxis_transform(), color=DIM)
 
 
 def _tells(name: str, group: Sequence[Reading]) -> str:

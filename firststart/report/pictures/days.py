@@ -7,17 +7,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
 
-from firststart.report.axis import Scale, clock_ticks
+from firststart.report.inline import INK, ON, PAPER
 from firststart.report.model import Report, Span
-from firststart.report.picture import RIGHT, TOP, Box, Picture, Rule, Shape, Table, Word, cells, x_axis
+from firststart.report.picture import Picture, Table, cells
+from firststart.report.plot import FILLS, GRID, canvas, hours, rows, tip, write
 from firststart.report.wording import clock, plural, seconds_text, short_day, stamp
 
-_LEFT, _ROW, _MOST = 88.0, 40.0, 14
+if TYPE_CHECKING:
+    from firststart.report.plot import Axes
+
+_ROW, _MOST, _DAY = 40.0, 14, 1440.0
 _KEY = (
-    ("s0", "done"), ("s0 out", "found wanting"), ("s2", "left or undecided"), ("s1", "under way"), ("tick", "a crank"),
+    ("s0", "done"), ("out", "found wanting"), ("s2", "left or undecided"), ("s1", "under way"), ("tick", "a crank"),
 )  # fmt: skip
-_CSS = {"ok": "s0", "bad": "s0 out", "undecided": "s2", "left": "s2", "": "s1"}
+_CSS = {"ok": "s0", "bad": "out", "undecided": "s2", "left": "s2", "": "s1"}
 _Piece = tuple[int, Span, date, float, float]  # number, span, day, first and last minute of that day
 
 
@@ -48,35 +53,40 @@ def _picture(report: Report, days: Sequence[date], all_days: int) -> Picture:
     pieces = [p for p in _pieces(report.spans) if p[2] in days and p[1].depth == 0]
     cranks = [c for c in report.starter.cranks if c.began.date() in days]
     marks = [m for p in pieces for m in p[3:]] + [_minutes(c.began) for c in cranks]
-    low, high = max(min(marks) - 10, 0.0), min(max(marks) + 10, 1440.0)
-    scale = Scale(low, high, _LEFT, RIGHT - 4)
-    base = TOP + _ROW * len(days)
-    hours = [(m, f"{int(m) // 60:02d}:{int(m) % 60:02d}") for m in clock_ticks(low, high, 7)]
-    shapes: list[Shape] = [Rule(scale(m), TOP - 4, scale(m), base, "gr") for m, _ in hours]
-    for n, day in enumerate(days):
-        shapes += _day(day, TOP + _ROW * n, [p for p in pieces if p[2] == day], scale)
-    shapes += [
-        Rule(scale(_minutes(c.began)), y + 23, scale(_minutes(c.began)), y + 33, "tick")
-        for c in cranks
-        for y in [TOP + _ROW * days.index(c.began.date())]
-    ]
-    shapes += x_axis(scale, hours, base)
-    return Picture(
-        "days", "When what was done", _tells(report, all_days), base + 28, tuple(shapes), _twin(report), _KEY
-    )
+    low, high = max(min(marks) - 10, 0.0), min(max(marks) + 10, _DAY)
+    with canvas(_ROW * len(days) + 40) as figure:
+        axes = figure.subplots()
+        axes.set_xlim(low / _DAY, high / _DAY)  # the axis counts in days
+        axes.grid(axis="x")
+        hours(axes.xaxis, 7)
+        rows(axes, [short_day(day) for day in days], 14)
+        for n, day in enumerate(days):
+            _day(axes, n, [p for p in pieces if p[2] == day], (high - low) / 360)
+            axes.axhline(n + 0.5, **GRID)
+        for c in cranks:
+            n = days.index(c.began.date())
+            axes.vlines(_minutes(c.began) / _DAY, n + 0.12, n + 0.38, colors=INK, linewidth=2, label="crank")
+    there = {_CSS.get(p[1].outcome, "s2") for p in pieces} | ({"tick"} if cranks else set())
+    key = tuple(pair for pair in _KEY if pair[0] in there)
+    return Picture("days", "When what was done", _tells(report, all_days), figure, _twin(report), key)
 
 
-def _day(day: date, y: float, pieces: Sequence[_Piece], scale: Scale) -> Iterator[Shape]:
-    """A day's row: a bar for each piece of work that interrupted no other, numbered where there is room."""
-    yield Word(_LEFT - 8, y + 15, short_day(day), "lb", "end")
-    yield Rule(_LEFT, y + 36, RIGHT, y + 36, "gr")
+def _day(axes: Axes, row: int, pieces: Sequence[_Piece], unit: float) -> None:
+    """A day's row: a bar for each piece of work that interrupted no other, numbered where there is room.
+
+    `unit`: how many minutes a unit of the picture's width stands for.
+    """
     for number, span, _, first, last in pieces:
-        x, width = scale(first), max(scale(last) - scale(first), 2.0)
+        width = max(last - first, 2 * unit)
         css = _CSS.get(span.outcome, "s2")
-        tip = f"{number}. {span.title}, {clock(span.began)} to {clock(span.ended)}"
-        yield Box(x, y + 3, width, 18, f"bar {css}", tip)
-        if width > 18:
-            yield Word(x + width / 2, y + 16, str(number), "on out" if "out" in css else "on", "middle")
+        (bar,) = axes.barh(row - 0.2, width / _DAY, 0.46, first / _DAY, **FILLS[css])
+        tip(bar, f"{number}. {span.title}, {clock(span.began)} to {clock(span.ended)}")
+        if width / unit > 12 + 9 * len(str(number)):
+            back = str(FILLS[css]["facecolor"])
+            box = {"facecolor": back, "edgecolor": "none", "pad": 1.0}
+            color = INK if back == PAPER else ON
+            at = ((first + width / 2) / _DAY, row - 0.2)
+            write(axes, at, str(number), va="center", weight="bold", color=color, bbox=box)
 
 
 def _tells(report: Report, days: int) -> str:

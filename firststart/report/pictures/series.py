@@ -59,6 +59,11 @@ def short_name(reading: Reading) -> str:
     return reading.name.split(".")[-1].replace("-", " ")
 
 
+def short(value: float) -> str:
+    """A value over a bar or beside a dot, to four figures: "118", "0.85", "12.74"."""
+    return f"{float(f'{value:.4g}'):.6g}"
+
+
 def group_name(reading: Reading) -> str:
     """The first part of a dotted name: "compression" of "compression.dry"."""
     return reading.name.split(".")[0].replace("-", " ")

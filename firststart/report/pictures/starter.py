@@ -2,31 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-from firststart.report.axis import Scale, clock_ticks, ticks
+from firststart.report.inline import BAD, DIM, ONE, RULE
 from firststart.report.model import CrankLine, Report, Sitting
-from firststart.report.picture import (
-    LEFT,
-    RIGHT,
-    TOP,
-    Box,
-    Picture,
-    Rule,
-    Shape,
-    Table,
-    Trace,
-    Word,
-    cells,
-    x_axis,
-    y_axis,
-)
+from firststart.report.picture import Picture, Table, cells
+from firststart.report.plot import FILLS, canvas, minutes, round_values, tip, unit_above, write
 from firststart.report.wording import celsius, clock, plural, seconds_text, short_day
 
+if TYPE_CHECKING:
+    from firststart.report.plot import Axes
+
 SHOWN = 4  # sittings drawn, the newest
-_HOT = (TOP + 8, 130.0)  # top and bottom of the temperature's part
-_TURN = (170.0, 230.0)  # of the seconds' part
-_HEIGHT = 268.0
+_HEIGHT = 276.0
+_DASHED = (0, (3, 2))
 
 
 def starter_pictures(report: Report) -> tuple[Picture, ...]:
@@ -39,51 +28,57 @@ def starter_pictures(report: Report) -> tuple[Picture, ...]:
 
 def _picture(n: int, sitting: Sitting, report: Report) -> Picture:
     end = sitting.heat[-1][0] / 60
-    time = Scale(0.0, end, LEFT, RIGHT)
-    limit = report.starter.limit_k - 273.15
-    shapes = (
-        *_temperature(sitting, time, limit),
-        *_seconds(sitting, time),
-        *x_axis(time, [(t, f"{t:g}") for t in clock_ticks(0, end)], _TURN[1]),
-        Word(RIGHT, _TURN[1] + 32, f"minutes after {clock(sitting.began)}", "lb dim", "end"),
-    )
+    with canvas(_HEIGHT) as figure:
+        heat, turn = figure.subplots(2, 1, sharex=True, height_ratios=(2, 1))
+        heat.set_xlim(0, end)
+        heat.tick_params(axis="x", length=0)
+        _temperature(heat, sitting, report.starter.limit_k - 273.15)
+        _seconds(turn, sitting, end / 400)
+        minutes(turn.xaxis, 8)
+        turn.set_xlabel(f"minutes after {clock(sitting.began)}", loc="right")
     total = sum(c.seconds for c in sitting.cranks)
     peak = max(w for _, w, _ in sitting.heat)
     tells = (
         f"{short_day(sitting.began)}: {plural(len(sitting.cranks), 'crank')}, {seconds_text(total)} in all. "
         f"The winding reached {celsius(peak)} by reckoning; its limit is {celsius(report.starter.limit_k)}."
     )
-    key = (("t0", "winding, computed"), ("t1", "body, computed"), ("lim", "limit"), ("s0", "seconds cranked"))
+    key = [("t0", "winding, computed"), ("t1", "body, computed"), ("lim", "limit"), ("s0", "seconds cranked")]
+    if any(c.over_run or c.early for c in sitting.cranks):
+        key.append(("out", "too long or too early"))
     title = f"Starter on {short_day(sitting.began)}"
-    return Picture(f"starter-{n}", title, tells, _HEIGHT, shapes, _twin(sitting, title), key)
+    return Picture(f"starter-{n}", title, tells, figure, _twin(sitting, title), tuple(key))
 
 
-def _temperature(sitting: Sitting, time: Scale, limit: float) -> Iterator[Shape]:
-    winding = [(s / 60, w - 273.15) for s, w, _ in sitting.heat]
-    body = [(s / 60, b - 273.15) for s, _, b in sitting.heat]
-    low, high = min(t for _, t in (*body, *winding)), max(limit, *(t for _, t in winding))
-    marks = ticks(min(low, 0 if low < 20 else 20), high, 5)
-    scale = Scale(marks[0], marks[-1], _HOT[1], _HOT[0])
-    yield from y_axis(scale, marks, "°C")
-    yield Rule(LEFT, scale(limit), RIGHT, scale(limit), "lim")
-    yield Word(RIGHT, scale(limit) - 5, "limit", "lb dim", "end")
-    yield Trace(tuple((time(t), scale(v)) for t, v in body), "t1")
-    yield Trace(tuple((time(t), scale(v)) for t, v in winding), "t0")
+def _temperature(axes: Axes, sitting: Sitting, limit: float) -> None:
+    times = [s / 60 for s, _, _ in sitting.heat]
+    winding, body = [w - 273.15 for _, w, _ in sitting.heat], [b - 273.15 for _, _, b in sitting.heat]
+    low, high = min(*body, *winding), max(limit, *winding)
+    bottom = min(low, 0 if low < 20 else 20)
+    axes.set_ylim(bottom, high)
+    axes.grid(axis="y")
+    round_values(axes.yaxis, 5)
+    unit_above(axes, "°C")
+    axes.axhline(limit, label="limit", color=BAD, linewidth=1.6, linestyle=_DASHED, clip_on=False)
+    write(axes, (1, limit), "limit", (0, 5), xycoords=axes.get_yaxis_transform(), ha="right", color=DIM)
+    axes.plot(times, body, color=RULE, linestyle=(0, (1, 1.5)), label="body")
+    axes.plot(times, winding, color=ONE, label="winding")
 
 
-def _seconds(sitting: Sitting, time: Scale) -> Iterator[Shape]:
-    longest = max(max(c.seconds, c.limit_s or 0) for c in sitting.cranks)
-    marks = ticks(0, longest or 1, 3)
-    scale = Scale(0, marks[-1], _TURN[1], _TURN[0])
-    yield from y_axis(scale, marks, "s")
+def _seconds(axes: Axes, sitting: Sitting, unit: float) -> None:
+    """A bar for each crank, never so thin that it is not seen; `unit`: minutes in a unit of the picture's width."""
+    axes.set_ylim(0, max(max(c.seconds, c.limit_s or 0) for c in sitting.cranks) or 1)
+    axes.grid(axis="y")
+    round_values(axes.yaxis, 3)
+    unit_above(axes, "s")
     first = sitting.cranks[0].start
     for c in sitting.cranks:
-        x = time((c.start - first) / 60)
-        width = max(time((c.start - first + c.seconds) / 60) - x, 5.0)
-        y = scale(c.seconds)
-        yield Box(x, y, width, scale(0) - y, f"s0{' out' if c.over_run or c.early else ''}", _tip(c))
+        x, width = (c.start - first) / 60, max(c.seconds / 60, 5 * unit)
+        fill = FILLS["out" if c.over_run or c.early else "s0"]
+        (bar,) = axes.bar(x, c.seconds, width, align="edge", label="crank", **fill)
+        tip(bar, _tip(c))
         if c.limit_s is not None:
-            yield Rule(x - 3, scale(c.limit_s), x + width + 3, scale(c.limit_s), "lim")
+            ends = [x - 3 * unit, x + width + 3 * unit]
+            axes.plot(ends, [c.limit_s] * 2, color=BAD, linewidth=1.6, linestyle=_DASHED, clip_on=False, label="may")
 
 
 def _tip(c: CrankLine) -> str:

@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from firststart.report.inline import DIM, HAIR, INK
 from firststart.report.model import DiagnosisPart, Report, Round
-from firststart.report.picture import TOP, Box, Picture, Rule, Shape, Table, Word, cells, fit
+from firststart.report.picture import Picture, Table, cells
+from firststart.report.plot import FILLS, canvas, rows, tip, write
 from firststart.report.wording import per_cent
 
-_LEFT, _RIGHT, _ROW = 158.0, 454.0, 30.0
+if TYPE_CHECKING:
+    from firststart.report.plot import Axes
+
+_ROW = 30.0
 _ROUNDS, _SUSPECTS = 4, 10
 _LEAST = 0.02  # a suspect that stays under it in all columns has no row
 
@@ -25,36 +33,32 @@ def _picture(d: DiagnosisPart) -> Picture:
     kept = {n: c[len(d.rounds) - len(rounds) :] for n, c in chances.items()}
     likely = {n: max(x for x in c if x is not None) for n, c in kept.items()}
     names = sorted((n for n in kept if likely[n] >= _LEAST), key=lambda n: -likely[n])[:_SUSPECTS]
-    width = (_RIGHT - _LEFT) / (len(rounds) + 1)
-    head = 30.0
-    shapes: list[Shape] = []
     first = len(d.rounds) - len(rounds)
-    for k in range(len(rounds) + 1):
-        x = _LEFT + k * width
-        text = "before" if k == 0 else f"after {first + k}"
-        shapes += [Word(x + 4, TOP + 6, text, "lb"), Rule(x, TOP + 12, x, TOP + head + _ROW * len(names), "gr")]
-    for n, name in enumerate(names):
-        shapes += _row(name, kept[name], TOP + head + _ROW * n, width)
+    with canvas(30 + _ROW * len(names), apart=0.06) as figure:
+        for k, axes in enumerate(figure.subplots(1, len(rounds) + 1, sharey=True)):
+            short = k > 1 and len(rounds) == _ROUNDS  # "after 9", "10", "11": all of them have room on a phone
+            axes.set_title("before" if k == 0 else f"{first + k}" if short else f"after {first + k}", loc="left")
+            _column(axes, names, [kept[n][k] for n in names], 0.55 if k == 0 else 1.0)
+        rows(figure.axes[0], names, 24)
     key = tuple((f"n{first + k}", f"{first + k}: {r.check}, {r.outcome}") for k, r in enumerate(rounds, 1))
-    return Picture(
-        "suspects", "Suspects before and after each check", _tells(rounds), TOP + head + _ROW * len(names) + 8,
-        tuple(shapes), _twin(d.rounds, chances), key,
-    )  # fmt: skip
+    title = "Suspects before and after each check"
+    return Picture("suspects", title, _tells(rounds), figure, _twin(d.rounds, chances), key)
 
 
-def _row(name: str, chances: list[float | None], y: float, width: float) -> list[Shape]:
-    """A suspect's name, and in each column its chance as a number over a bar."""
-    shapes: list[Shape] = [Word(_LEFT - 8, y + 14, fit(name, 22), "lb name", "end")]
-    for k, chance in enumerate(chances):
-        x = _LEFT + k * width + 5
+def _column(axes: Axes, names: Sequence[str], chances: Sequence[float | None], strong: float) -> None:
+    """The chance of each suspect at one time, as a number over a bar."""
+    axes.set(xlim=(0, 1), xticks=[])
+    axes.spines["bottom"].set_visible(False)
+    for row, (name, chance) in enumerate(zip(names, chances, strict=True)):
+        at = (0, row + 0.1)
         if chance is None:
-            shapes.append(Word(x, y + 11, "not told", "lb dim"))
+            write(axes, at, "not told", ha="left", color=DIM)
             continue
         text = per_cent(chance)
-        shapes.append(Word(x, y + 11, text.replace("under ", "<").replace("over ", ">"), "lb val"))
-        shapes.append(Box(x, y + 15, width - 12, 6, "rail"))
-        shapes.append(Box(x, y + 15, max((width - 12) * chance, 1.0), 6, "s0" if k else "s0 old", f"{name}: {text}"))
-    return shapes
+        write(axes, at, text.replace("under ", "<").replace("over ", ">"), ha="left", weight="bold", color=INK)
+        axes.barh(row + 0.3, 1, 0.2, facecolor=HAIR, label="rail")
+        (bar,) = axes.barh(row + 0.3, max(chance, 0.01), 0.2, label=name, alpha=strong, **FILLS["s0"])
+        tip(bar, f"{name}: {text}")
 
 
 def _chances(rounds: tuple[Round, ...]) -> dict[str, list[float | None]]:

@@ -3,30 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from datetime import datetime
+from typing import TYPE_CHECKING, Any
 
-from firststart.report.axis import Scale, around, short, ticks
+from firststart.report.inline import BAND, ONE, PAPER, RULE, THREE, TWO
 from firststart.report.model import Reading, Report
-from firststart.report.picture import (
-    LEFT,
-    TOP,
-    Box,
-    Dot,
-    Picture,
-    Rule,
-    Shape,
-    Table,
-    Trace,
-    Word,
-    cells,
-    y_axis,
-)
-from firststart.report.pictures.series import VALID, high_in, low_in, outside, short_name, value_in
+from firststart.report.picture import Picture, Table, cells
+from firststart.report.pictures.series import VALID, high_in, low_in, outside, short, short_name, value_in
+from firststart.report.plot import WANTING, canvas, round_values, tip, unit_above, write
 from firststart.report.wording import capital, label, reading_text, short_day, stamp, unit_text
 
-_BASE, _HEIGHT, _MOST = 170.0, 196.0, 6
-_EDGE = 398.0  # the newest values stand to the right of it
+if TYPE_CHECKING:
+    from firststart.report.plot import Axes
+
+_HEIGHT, _PLOT, _MOST = 210.0, 152.0, 6  # of the picture, of its axes, and how many there are
+_LOOKS = ((ONE, "o"), (TWO, "s"), (THREE, "D"))  # a cylinder's colour and mark; beyond three its line is broken too
+_DASHES = ("-", (0, (4, 2)), (0, (1, 1.5)))
 Point = tuple[int, Reading]  # the run's place on the axis, and the reading
 
 
@@ -60,75 +53,85 @@ def _rank(readings: Sequence[Reading]) -> int:
 def _picture(n: int, name: str, points: Sequence[Point], runs: int) -> Picture:
     unit = points[-1][1].value.unit
     bounds = [b for _, r in points[-1:] for b in (low_in(r, unit), high_in(r, unit)) if b is not None]
-    low, high = around([value_in(r, unit) for _, r in points] + bounds)
-    marks = ticks(max(low, 0.0) if low > -abs(high) * 0.2 else low, high, 5)
-    scale = Scale(marks[0], marks[-1], _BASE, TOP + 8)
-    place = Scale(-0.3, runs - 0.9, LEFT, _EDGE)
-    shapes = (
-        *_band(points[-1][1], scale, unit), *y_axis(scale, marks, unit_text(unit), LEFT, _EDGE),
-        *_lines(points, scale, place, unit), *_dates(points, place),
-    )  # fmt: skip
+    values = [value_in(r, unit) for _, r in points] + bounds
+    with canvas(_HEIGHT) as figure:
+        axes = figure.subplots()
+        axes.set(xlim=(-0.3, runs - 0.7), ylim=_between(values))
+        axes.grid(axis="y")
+        round_values(axes.yaxis, 6)
+        unit_above(axes, unit_text(unit))
+        if bounds:
+            _band(axes, points[-1][1], unit)
+        _lines(axes, points, unit)
+        _dates(axes, points)
     cylinders = sorted({r.cylinder for _, r in points if r.cylinder is not None})
-    key = [(f"s{i % 3}", f"cylinder {c}") for i, c in enumerate(cylinders)]
+    key = [(f"p{i % 3}", f"cylinder {c}") for i, c in enumerate(cylinders)]
+    if any(outside(r) for _, r in points):
+        key.append(("wanting", "found wanting"))
     if bounds:
         key.append(("band", "expected now"))
     title = f"{capital(label(name))} from test to test"
-    return Picture(f"trend-{n}", title, _tells(points), _HEIGHT, shapes, _twin(title, points), tuple(key))
+    return Picture(f"trend-{n}", title, _tells(points), figure, _twin(title, points), tuple(key))
 
 
-def _band(last: Reading, scale: Scale, unit: str) -> Iterator[Shape]:
+def _between(values: Sequence[float]) -> tuple[float, float]:
+    """Where the axis begins and ends: a little room around all values, never of no width, and no false minus."""
+    low, high = min(values), max(values)
+    room = (high - low) * 0.12 or abs(high) * 0.08 or 1.0
+    return (max(low - room, 0.0) if low >= 0 else low - room), high + room
+
+
+def _band(axes: Axes, last: Reading, unit: str) -> None:
     low, high = low_in(last, unit), high_in(last, unit)
-    if low is None and high is None:
-        return
-    top, bottom = scale(high if high is not None else scale.high), scale(low if low is not None else scale.low)
-    yield Box(LEFT, top, _EDGE - LEFT, bottom - top, "band")
+    bottom, top = axes.get_ylim()
+    axes.axhspan(bottom if low is None else low, top if high is None else high, facecolor=BAND, label="band")
 
 
-def _lines(points: Sequence[Point], scale: Scale, place: Scale, unit: str) -> Iterator[Shape]:
+def _lines(axes: Axes, points: Sequence[Point], unit: str) -> None:
     """A line for each cylinder, through its readings; a whisker of half the instrument's step at each."""
     ends: list[tuple[float, str]] = []
     order = sorted({r.cylinder or 0 for _, r in points})
     for i, cylinder in enumerate(order):
-        mine = [(place(k), r) for k, r in points if (r.cylinder or 0) == cylinder]
-        yield Trace(tuple((x, scale(value_in(r, unit))) for x, r in mine), f"s{i % 3} line d{i // 3}")
-        for x, r in mine:
-            y, half = scale(value_in(r, unit)), _half(r, scale, unit)
-            yield Rule(x, y - half, x, y + half, "ax")
-            yield Dot(x, y, 4.5, f"s{i % 3}{' out' if outside(r) else ''}", f"{stamp(r.at)}: {reading_text(r.value)}")
-        last = mine[-1][1]
-        text = short(value_in(last, unit))
-        ends.append((scale(value_in(last, unit)), f"{cylinder}: {text}" if len(order) > 1 else text))
-    yield from _ends(ends)
+        mine = [(k, r, value_in(r, unit)) for k, r in points if (r.cylinder or 0) == cylinder]
+        color, mark = _LOOKS[i % 3]
+        places, values = [k for k, _, _ in mine], [v for _, _, v in mine]
+        halves = [_half(r, unit) for _, r, _ in mine]
+        axes.errorbar(places, values, halves, fmt="none", ecolor=RULE, elinewidth=1.2)
+        axes.plot(places, values, color=color, linestyle=_DASHES[i // 3 % 3], label=f"cylinder {cylinder}")
+        plain: dict[str, Any] = {"marker": mark, "markersize": 8, "markerfacecolor": color, "markeredgecolor": PAPER}
+        for k, r, v in mine:
+            (dot,) = axes.plot(k, v, linestyle="none", clip_on=False, **(WANTING if outside(r) else plain))
+            tip(dot, f"{stamp(r.at)}: {reading_text(r.value)}")
+        ends.append((values[-1], f"{cylinder}: {short(values[-1])}" if len(order) > 1 else short(values[-1])))
+    _ends(axes, ends)
 
 
-def _ends(ends: Sequence[tuple[float, str]]) -> Iterator[Shape]:
+def _ends(axes: Axes, ends: Sequence[tuple[float, str]]) -> None:
     """The newest values at the right, moved apart so that none covers another."""
+    bottom, top = axes.get_ylim()
+    letter = (top - bottom) / _PLOT * 14
     places: list[float] = []
-    for wanted, _ in sorted(ends):
-        places.append(max(wanted + 4, places[-1] + 12 if places else 0.0))
-    up = max(places[-1] - _BASE, 0.0)
-    for y, (_, text) in zip(places, sorted(ends), strict=True):
-        yield Word(_EDGE + 6, y - up, text, "lb val")
+    for value, _ in sorted(ends):
+        places.append(max(value, places[-1] + letter if places else value))
+    down = max(places[-1] - top, 0.0)
+    for place, (_, text) in zip(places, sorted(ends), strict=True):
+        at = (1, place - down)
+        write(axes, at, text, (6, 0), xycoords=axes.get_yaxis_transform(), ha="left", va="center", weight="bold")
 
 
-def _half(r: Reading, scale: Scale, unit: str) -> float:
-    """Half an instrument's step on the scale; nothing when the step is not known in this unit."""
-    step = r.resolution.value if r.resolution is not None and r.value.unit == unit else 0.0
-    return abs(scale.end - scale.start) * (step / 2) / (scale.high - scale.low)
+def _half(r: Reading, unit: str) -> float:
+    """Half an instrument's step; nothing when the step is not known in this unit."""
+    return r.resolution.value / 2 if r.resolution is not None and r.value.unit == unit else 0.0
 
 
-def _dates(points: Sequence[Point], place: Scale) -> Iterator[Shape]:
+def _dates(axes: Axes, points: Sequence[Point]) -> None:
     first: dict[int, Reading] = {}
     for k, r in points:
         first.setdefault(k, r)
     years = len({r.at.year for r in first.values()}) > 1
-    yield Rule(LEFT, _BASE, _EDGE, _BASE, "ax")
     every = math.ceil(len(first) / (4 if years else 6))
-    for k, r in first.items():
-        yield Rule(place(k), _BASE, place(k), _BASE + 4, "ax")
-        if k % every == 0:
-            text = short_day(r.at) if years else short_day(r.at)[:-5]
-            yield Word(place(k), _BASE + 17, text, "lb", "middle")
+    told = [short_day(r.at) if years else short_day(r.at)[:-5] for r in first.values()]
+    axes.set_xticks(list(first), [text if k % every == 0 else "" for k, text in zip(first, told, strict=True)])
 
 
 def _tells(points: Sequence[Point]) -> str:

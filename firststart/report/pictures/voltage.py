@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
-from firststart.report.axis import Scale, around, number, ticks
+from firststart.report.inline import BAND, ONE, PAPER, RULE
 from firststart.report.model import Reading, Report
-from firststart.report.picture import RIGHT, TOP, Box, Cell, Dot, Picture, Rule, Shape, Table, Word, fit, x_axis
+from firststart.report.picture import Cell, Picture, Table
 from firststart.report.pictures.series import VALID, high_in, low_in, outside, value_in
+from firststart.report.plot import WANTING, canvas, round_values, rows, tip, write
 from firststart.report.wording import reading_text, stamp
 
-_LEFT, _ROW = 138.0, 40.0
+if TYPE_CHECKING:
+    from firststart.report.plot import Axes
+
+_ROW = 40.0
+_NEWEST: Mapping[str, Any] = {"marker": "o", "markersize": 12, "markerfacecolor": ONE, "markeredgecolor": PAPER}
+_EARLIER: Mapping[str, Any] = {
+    "marker": "o", "markersize": 8.5, "markerfacecolor": PAPER, "markeredgecolor": RULE, "markeredgewidth": 1.8,
+}  # fmt: skip
 _MOST = 10
 _SMALL_V = 2.0  # where all values and limits are under it, the battery's scale would hide them
 KIND = "voltage"
@@ -45,41 +54,44 @@ def _worth(rows: dict[str, list[Reading]]) -> bool:
     return len(every) > 1 or any(r.judged is not None and r.judged.limit_text for r in every)
 
 
-def _picture(id_: str, title: str, rows: dict[str, list[Reading]]) -> Picture:
-    every = [r for group in rows.values() for r in group]
+def _picture(id_: str, title: str, groups: dict[str, list[Reading]]) -> Picture:
+    every = [r for group in groups.values() for r in group]
     unit = every[-1].value.unit
     bounds = [b for r in every for b in (low_in(r, unit), high_in(r, unit)) if b is not None]
-    low, high = around([value_in(r, unit) for r in every] + bounds)
-    marks = ticks(max(low, 0.0) if min(value_in(r, unit) for r in every) >= 0 else low, high)
-    scale = Scale(marks[0], marks[-1], _LEFT, RIGHT - 6)
-    base = TOP + _ROW * len(rows)
-    shapes = [*_grid(scale, marks, base), *x_axis(scale, [(m, number(m)) for m in marks], base)]
-    for n, group in enumerate(rows.values()):
-        shapes += _row(group, TOP + _ROW * n + _ROW / 2, scale, unit)
-    shapes.append(Word(RIGHT, base + 32, unit, "lb dim", "end"))
-    key = (("s0", "newest reading"), ("hollow", "earlier reading"), ("band", "expected"))
-    return Picture(id_, title, _tells(rows), base + 40, tuple(shapes), _twin(every), key)
+    values = [value_in(r, unit) for r in every]
+    low, high = min(values + bounds), max(values + bounds)
+    room = (high - low) * 0.08 or abs(high) * 0.08 or 1.0
+    with canvas(_ROW * len(groups) + 56) as figure:
+        axes = figure.subplots()
+        axes.set_xlim(max(low - room, 0.0) if min(values) >= 0 else low - room, high + room)
+        axes.grid(axis="x")
+        round_values(axes.xaxis, 6)
+        rows(axes, [group[-1].label for group in groups.values()], 18)
+        axes.set_xlabel(unit, loc="right")
+        for n, group in enumerate(groups.values()):
+            _row(axes, n, group, unit)
+    key = [("s0 round", "newest reading"), ("hollow", "earlier reading")]
+    if bounds:
+        key.append(("band", "expected"))
+    if any(outside(group[-1]) for group in groups.values()):
+        key.append(("wanting", "newest, found wanting"))
+    return Picture(id_, title, _tells(groups), figure, _twin(every), tuple(key))
 
 
-def _grid(scale: Scale, marks: Sequence[float], base: float) -> Iterator[Shape]:
-    for mark in marks:
-        yield Rule(scale(mark), TOP, scale(mark), base, "gr")
-
-
-def _row(group: Sequence[Reading], y: float, scale: Scale, unit: str) -> list[Shape]:
+def _row(axes: Axes, row: int, group: Sequence[Reading], unit: str) -> None:
     last = group[-1]
     low, high = low_in(last, unit), high_in(last, unit)
-    shapes: list[Shape] = [Word(_LEFT - 8, y + 4, fit(last.label, 18), "lb name", "end")]
+    left, right = axes.get_xlim()
     if low is not None or high is not None:
-        x1, x2 = scale(low if low is not None else scale.low), scale(high if high is not None else scale.high)
-        shapes.append(Box(x1, y - 9, x2 - x1, 18, "band"))
-    for r in group[:-1]:
-        shapes.append(Dot(scale(value_in(r, unit)), y, 4.5, "hollow", _tip(r)))
-    x = scale(value_in(last, unit))
-    shapes.append(Dot(x, y, 6, f"s0{' out' if outside(last) else ''}", _tip(last)))
-    at, anchor = (x - 10, "end") if x > (_LEFT + RIGHT) / 2 else (x + 10, "start")
-    shapes.append(Word(at, y - 11, reading_text(last.value), "lb val", anchor))
-    return shapes
+        start, end = left if low is None else low, right if high is None else high
+        axes.barh(row, end - start, 0.46, start, facecolor=BAND, label="band")
+    for r in group:
+        look = _EARLIER if r is not last else WANTING if outside(last) else _NEWEST
+        (dot,) = axes.plot(value_in(r, unit), row, linestyle="none", clip_on=False, **look)
+        tip(dot, _tip(r))
+    x = value_in(last, unit)
+    by, side = ((-9, 9), "right") if x > (left + right) / 2 else ((9, 9), "left")
+    write(axes, (x, row), reading_text(last.value), by, ha=side, weight="bold")
 
 
 def _tip(r: Reading) -> str:
