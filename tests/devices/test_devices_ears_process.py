@@ -178,7 +178,8 @@ def test_ears_that_fail_again_and_again_stay_shut(make: Make, tmp_path: Path) ->
     ears.listen_for(ANSWERS)
 
     assert until(lambda: len(lines(tmp_path / "starts.txt")) == 3 and ears._life is None, 30.0)
-    assert [GONE + GOES_ON, AGAIN, AGAIN] == notices
+    assert GONE + GOES_ON == notices[0]
+    assert {AGAIN} == set(notices[1:])  # one that dies before its first word never heard again
     assert not ears.record(Tape())
     ears.listen_for(ANSWERS)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -57,7 +58,7 @@ def test_every_word_of_a_profile_that_tells_engines_apart_has_its_sort() -> None
 def test_a_stage_without_work_shows_as_empty(library: Library) -> None:
     """The planted gap that proves the check: without the spark proof every petrol engine has an empty cell."""
     poorer = {name: p for name, p in library.procedures.items() if p.stage != "spark"}
-    holed = matrix(type(library)(**{**vars(library), "procedures": poorer}), SORTS)
+    holed = matrix(replace(library, procedures=poorer), SORTS)
     found = {sort for stage, sort in holed.empty() if stage == "spark"}
 
     assert set(SORTS) == found
