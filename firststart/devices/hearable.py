@@ -41,8 +41,8 @@ def hearable(
     expects: Expectation, asleep: bool = False, confirming: bool | None = None, about: str = "",
     urgent: bool = True,
 ) -> Vocabulary:
-    """The vocabulary of the moment. Asleep: only "stop" and the words that wake. While the starter turns: only "stop"
-    and the answers, and the ears stay open while the seconds are counted aloud.
+    """The vocabulary of the moment. Asleep: only "stop" and the words that wake. While the starter turns: only "stop",
+    the answers, and yes or no to one that is read back; the ears stay open while the seconds are counted aloud.
 
     `confirming`: whether a read-back waits for yes or no; None when that is not known, and then both can always be
     heard, at some cost in certainty. `about`: the question that stands, so that tries at one are not taken for another.
@@ -59,7 +59,7 @@ def hearable(
     awaited = {"yes", "no"} if confirming else set(answers.values())
     phrases |= _through_the_count(phrases | answers) if turning else _yes_and_no(set(answers.values()), confirming)
     phrases |= answers
-    if confirming and not turning:  # "yes" may be an answer of the step too; now it answers the read-back
+    if confirming:  # "yes" may be an answer of the step too; now it answers the read-back, also at a turning starter
         phrases |= _yes_and_no(set(), True)
     number = expects.kind == "measure"
     safety = SAFETY | {phrases["stop"]}  # at a turning starter "stop" is an answer of the step

@@ -114,6 +114,14 @@ def test_while_the_starter_turns_only_stop_is_heard_and_the_ears_stay_open() -> 
     assert not hearable(MEASURE).while_speaking
 
 
+def test_a_read_back_at_a_turning_starter_can_be_answered() -> None:
+    """ "It stands. Right?" wants its yes or no; as long as nothing is asked neither is heard."""
+    turning = Expectation("turning", (Option("release", ("stop", "it stands")),))
+
+    assert ("yes", "no") == tuple(hearable(turning, confirming=True).phrases[word] for word in ("yes", "no"))
+    assert not {"yes", "no"} & set(hearable(turning, confirming=False).phrases)
+
+
 def test_stop_acts_when_half_heard_whatever_it_means_at_the_step() -> None:
     """While the starter turns, "stop" is the answer that lets go of it; it is as safe there as anywhere."""
     turning = hearable(Expectation("turning", (Option("release", ("stop", "released")),)))
