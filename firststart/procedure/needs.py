@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from firststart.engine.profile import applies
 from firststart.procedure.library import Library, established_by
 from firststart.procedure.model import Procedure, Step
 
 CRANKING = "cranking"
+_Conditions = Mapping[str, Sequence[str]]
 
 
 def hazards_of(step: Step) -> tuple[str, ...]:
@@ -24,11 +25,22 @@ def needs_of(procedure: Procedure, library: Library, words: Mapping[str, str]) -
 
 def _needs_of(procedure: Procedure, library: Library, words: Mapping[str, str]) -> tuple[str, ...]:
     wanted = set(procedure.prereq)
-    for step in procedure.steps.values():
-        if applies(step.applies, words, unknown=True):
-            wanted |= set(library.safety.demands(hazards_of(step)))
+    demanding = library.remembered(("demanding", procedure.id), lambda: _demanding(procedure, library))
+    for condition, holds in demanding:
+        if not holds <= wanted and applies(condition, words, unknown=True):
+            wanted |= holds
     points = library.safety.hold_points
     return tuple(h for h in points if h in wanted and applies(points[h].applies, words, unknown=True))
+
+
+def _established(procedure: Procedure, library: Library) -> set[str]:
+    return library.remembered(("established", procedure.id), lambda: established_by(procedure))
+
+
+def _demanding(procedure: Procedure, library: Library) -> tuple[tuple[_Conditions, frozenset[str]], ...]:
+    """The conditions of the steps that demand hold points, each with the hold points."""
+    steps = [(s.applies, frozenset(library.safety.demands(hazards_of(s)))) for s in procedure.steps.values()]
+    return tuple((condition, holds) for condition, holds in steps if holds)
 
 
 def attainable(library: Library, words: Mapping[str, str]) -> tuple[set[str], dict[str, tuple[str, ...]]]:
@@ -45,7 +57,7 @@ def attainable(library: Library, words: Mapping[str, str]) -> tuple[set[str], di
         ready = [name for name in open_ones if name not in done and set(needs[name]) <= met]
         for name in ready:
             done.add(name)
-            met |= established_by(open_ones[name])
+            met |= _established(open_ones[name], library)
         grown = bool(ready)
     stuck = {n: tuple(h for h in needs[n] if h not in met) for n in open_ones if n not in done}
     return done, stuck
