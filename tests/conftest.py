@@ -20,6 +20,8 @@ from firststart.procedure.library import Library
 ROOT = Path(__file__).resolve().parent.parent
 BUSY = [HealthCheck.too_slow]
 # How fast a busy machine is says nothing of the code; the gate decides alike for the same tree.
+# What a test starts keeps its compiled modules, as on any other day: else each of many programs compiles them anew.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 settings.register_profile("quiet", deadline=None, suppress_health_check=BUSY)
 settings.register_profile("same", deadline=None, derandomize=True, suppress_health_check=BUSY)
 settings.load_profile("same" if os.environ.get("CI") else "quiet")

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cache
 
 from firststart.procedure.library import Library
 from firststart.procedure.model import Procedure
@@ -32,6 +33,7 @@ _MUTE = re.compile(  # an e that is written and not spoken
 _SPOKEN_E = re.compile(r"[^aeiouy]le\b|[^aeiouy]les\b|[^aeiouy]led\b")
 
 
+@cache
 def syllables(word: str) -> int:
     """Syllables of an English word by its spelling, at least one; right for nine words in ten (see the tests)."""
     count = 0

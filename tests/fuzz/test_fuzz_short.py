@@ -20,7 +20,7 @@ def test_nothing_fed_in_does_harm(name: str) -> None:
     warm(TARGETS[name].do)
 
     @settings(
-        max_examples=EXAMPLES.get(name, 100), derandomize=True, database=None, suppress_health_check=list(HealthCheck)
+        max_examples=EXAMPLES.get(name, 60), derandomize=True, database=None, suppress_health_check=list(HealthCheck)
     )
     @given(data=st.binary(max_size=400))
     @example(data=b"")

@@ -11,6 +11,7 @@ import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import timedelta
+from functools import cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -195,6 +196,7 @@ def test_the_accessibility_engine_would_find_weak_contrast(browser: Any, plain: 
     page.context.close()
 
 
+@cache
 def _long_page() -> str:
     """A page whose notes are rows of many lines, each with a word at its beginning and one at its end."""
     bench = Bench()
