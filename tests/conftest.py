@@ -19,21 +19,37 @@ from firststart.procedure.library import Library
 
 ROOT = Path(__file__).resolve().parent.parent
 BUSY = [HealthCheck.too_slow]
-# How fast a busy machine is says nothing of the code; the gate decides alike for the same tree.
 # What a test starts keeps its compiled modules, as on any other day: else each of many programs compiles them anew.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+# How fast a busy machine is says nothing of the code; the gate decides alike for the same tree.
 settings.register_profile("quiet", deadline=None, suppress_health_check=BUSY)
 settings.register_profile("same", deadline=None, derandomize=True, suppress_health_check=BUSY)
 settings.load_profile("same" if os.environ.get("CI") else "quiet")
 
 
-LONG = ("test_cli_whole_job", "test_devices_hearing", "test_report_browser", "test_cli_private", "test_wheel")
+LONG = (  # the longest first
+    "test_devices_hearing", "test_report_browser", "test_cli_whole_job", "test_devices_handsfree", "test_cli_private",
+    "test_devices_player", "test_cli_terminal", "test_wheel",
+)  # fmt: skip
 
 
 @pytest.hookimpl(trylast=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """The few long tests begin first, so that no core waits for one at the end; the rest stays in random order."""
-    items.sort(key=lambda item: item.path.stem not in LONG)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """The few long files begin first, each worker its share of them; the rest stays in random order behind them.
+
+    Work is given out in equal runs of the list, one for each worker, and the idle take from the busy.
+    """
+    workers: int = getattr(config, "workerinput", {}).get("workercount", 1)
+    mine: list[list[pytest.Item]] = [[] for _ in range(workers)]
+    for place, name in enumerate(LONG):
+        mine[place % workers] += [item for item in items if item.path.stem == name]
+    rest = [item for item in items if item.path.stem not in LONG]
+    each = len(items) // workers
+    for share in mine[:-1]:
+        room = max(each - len(share), 0)
+        share.extend(rest[:room])
+        rest = rest[room:]
+    items[:] = [item for share in [*mine[:-1], mine[-1] + rest] for item in share]
 
 
 def pytest_xdist_auto_num_workers() -> int:
