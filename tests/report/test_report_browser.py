@@ -82,8 +82,10 @@ def _open(browser: Any, html: str, folder: Path, view: str = "light", **more: An
 def test_the_page_is_shown_without_errors_requests_or_sideways_scrolling(
     browser: Any, plain: str, with_photos: str, tmp_path: Path, view: str
 ) -> None:
-    """In each view: nothing on the console, nothing asked for but the page, nothing wider than the window."""
-    for html in (plain, hostile_page(), with_photos):
+    """In each view: nothing on the console, nothing asked for but the page, nothing wider than the window. What is
+    hostile and what is large is looked at in the widest and the narrowest."""
+    more = (hostile_page(), with_photos) if view in ("light", "dark phone") else ()
+    for html in (plain, *more):
         page, seen = _open(browser, html, tmp_path, view)
         wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
 
@@ -240,7 +242,7 @@ def test_rows_would_be_cut_without_the_rule_against_it(browser: Any, tmp_path: P
 def test_heads_of_tables_stand_on_every_page_of_paper(browser: Any, tmp_path: Path) -> None:
     """A table that goes on over pages repeats its head."""
     page, _ = _open(browser, _long_page(), tmp_path)
-    texts = [p.extract_text() for p in pypdf.PdfReader(io.BytesIO(page.pdf(format="A4"))).pages]
+    texts = [p.extract_text() for p in pypdf.PdfReader(io.BytesIO(page.pdf(format="A4", page_ranges="2-5"))).pages]
     inside = [t for t in texts if "BEGIN" in t]
 
     assert len(inside) >= 3
