@@ -176,11 +176,13 @@ os.kill(ears._life.child.process.pid, signal.SIGKILL)
 end, heard = time.monotonic() + 20, None
 while len(notices) < 2 and time.monotonic() < end:
     time.sleep(0.01)
-person.say("go back")
-while heard is None and time.monotonic() < end:
-    heard = ears.heard()
-    time.sleep(0.01)
-print(heard and heard.text, notices)
+while heard is None and time.monotonic() < end:  # a person who is not heard says it again
+    person.say("go back")
+    again = time.monotonic() + 4
+    while heard is None and time.monotonic() < again:
+        heard = ears.heard()
+        time.sleep(0.01)
+print(heard and heard.text, notices[:2])
 notices.clear()
 os.kill(int(os.environ["SOUND_SERVER_PID"]), signal.SIGKILL)
 end = time.monotonic() + 12
