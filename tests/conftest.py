@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import atexit
+import gc
 import os
 import shutil
 import tempfile
@@ -18,12 +19,15 @@ from firststart.procedure.catalogue import data_folder, load_library
 from firststart.procedure.library import Library
 
 ROOT = Path(__file__).resolve().parent.parent
+gc.set_threshold(100_000, 20, 20)  # a test run makes little rubbish that goes in circles: looking for it costs a tenth
 BUSY = [HealthCheck.too_slow]
 # What a test starts keeps its compiled modules, as on any other day: else each of many programs compiles them anew.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 # How fast a busy machine is says nothing of the code; the gate decides alike for the same tree.
-settings.register_profile("quiet", deadline=None, suppress_health_check=BUSY)
-settings.register_profile("same", deadline=None, derandomize=True, suppress_health_check=BUSY)
+# A hundred examples of everything take minutes: `pytest --hypothesis-profile thorough` tries many more.
+settings.register_profile("quiet", deadline=None, max_examples=30, suppress_health_check=BUSY)
+settings.register_profile("same", deadline=None, max_examples=30, derandomize=True, suppress_health_check=BUSY)
+settings.register_profile("thorough", deadline=None, max_examples=500, suppress_health_check=BUSY)
 settings.load_profile("same" if os.environ.get("CI") else "quiet")
 
 

@@ -202,7 +202,7 @@ def test_the_accessibility_engine_would_find_weak_contrast(browser: Any, plain: 
 def _long_page() -> str:
     """A page whose notes are rows of many lines, each with a word at its beginning and one at its end."""
     bench = Bench()
-    for n in range(40):
+    for n in range(28):
         middle = "what was seen and done that day " * (9 + 2 * (n % 9))
         bench.give(i.Note(f"BEGIN{n:02d} {middle} END{n:02d}"))
     return to_html(build_report(bench.facts, rules(), bench.clock.now() + timedelta(hours=1)))
@@ -216,17 +216,17 @@ def _cut_rows(page: Any, paper: str) -> tuple[int, list[int]]:
         for word in re.findall(r"(?:BEGIN|END)\d\d", text):
             where.setdefault(word, n)  # the timeline tells the first words of a note once more
 
-    assert 80 == len(where)
-    return len(texts), [n for n in range(40) if where[f"BEGIN{n:02d}"] != where[f"END{n:02d}"]]
+    assert 56 == len(where)
+    return len(texts), [n for n in range(28) if where[f"BEGIN{n:02d}"] != where[f"END{n:02d}"]]
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_no_row_of_a_table_is_cut_by_the_end_of_a_page(browser: Any, tmp_path: Path, paper: str) -> None:
-    """Forty rows of many lines over several pages: each begins and ends on the same one."""
+    """Rows of many lines over several pages: each begins and ends on the same one."""
     page, _ = _open(browser, _long_page(), tmp_path)
     pages, cut = _cut_rows(page, paper)
 
-    assert 5 <= pages
+    assert 4 <= pages
     assert [] == cut
     page.context.close()
 
@@ -242,10 +242,10 @@ def test_rows_would_be_cut_without_the_rule_against_it(browser: Any, tmp_path: P
 def test_heads_of_tables_stand_on_every_page_of_paper(browser: Any, tmp_path: Path) -> None:
     """A table that goes on over pages repeats its head."""
     page, _ = _open(browser, _long_page(), tmp_path)
-    texts = [p.extract_text() for p in pypdf.PdfReader(io.BytesIO(page.pdf(format="A4", page_ranges="2-5"))).pages]
+    texts = [p.extract_text() for p in pypdf.PdfReader(io.BytesIO(page.pdf(format="A4", page_ranges="2-4"))).pages]
     inside = [t for t in texts if "BEGIN" in t]
 
-    assert len(inside) >= 3
+    assert len(inside) >= 2
     assert all(re.search(r"When\s+(Note|What)", text) for text in inside)
     page.context.close()
 
