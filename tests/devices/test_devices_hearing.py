@@ -231,10 +231,10 @@ rumble = np.convolve(np.random.default_rng(1).standard_normal(22050 * 60) * 60, 
 noise = Player(device="garage")
 noise.play(Sound(22050, array("h", rumble.astype(np.int16).tolist())))
 def answer(words, until, voice):
-    for _ in range(5):
+    for turn in range(8):
         before = len(lines)
         time.sleep(1.0)
-        person[voice].say(words)
+        person[voice if turn < 4 else "en-us"].say(words)
         end = time.monotonic() + 8
         while time.monotonic() < end:
             if any(until in line for line in lines[before:]):
