@@ -67,7 +67,11 @@ class Library:
     def establishers(self, hold: str, words: Mapping[str, str]) -> tuple[str, ...]:
         """The procedures that can establish `hold` on this engine, in stage order."""
         key = ("establishers", hold, frozenset(words.items()))
-        return self.remembered(key, lambda: tuple(p.id for p in self.applicable(words) if hold in established_by(p)))
+        return self.remembered(key, lambda: tuple(p.id for p in self.applicable(words) if hold in self.established(p)))
+
+    def established(self, procedure: Procedure) -> frozenset[str]:
+        """Every hold point that some result or answer of one of its procedures establishes."""
+        return self.remembered(("established", procedure.id), lambda: frozenset(established_by(procedure)))
 
 
 @dataclass(frozen=True)

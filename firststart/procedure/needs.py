@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from firststart.engine.profile import applies
-from firststart.procedure.library import Library, established_by
+from firststart.procedure.library import Library
 from firststart.procedure.model import Procedure, Step
 
 CRANKING = "cranking"
@@ -33,10 +33,6 @@ def _needs_of(procedure: Procedure, library: Library, words: Mapping[str, str]) 
     return tuple(h for h in points if h in wanted and applies(points[h].applies, words, unknown=True))
 
 
-def _established(procedure: Procedure, library: Library) -> set[str]:
-    return library.remembered(("established", procedure.id), lambda: established_by(procedure))
-
-
 def _demanding(procedure: Procedure, library: Library) -> tuple[tuple[_Conditions, frozenset[str]], ...]:
     """The conditions of the steps that demand hold points, each with the hold points."""
     steps = [(s.applies, frozenset(library.safety.demands(hazards_of(s)))) for s in procedure.steps.values()]
@@ -57,7 +53,7 @@ def attainable(library: Library, words: Mapping[str, str]) -> tuple[set[str], di
         ready = [name for name in open_ones if name not in done and set(needs[name]) <= met]
         for name in ready:
             done.add(name)
-            met |= _established(open_ones[name], library)
+            met |= library.established(open_ones[name])
         grown = bool(ready)
     stuck = {n: tuple(h for h in needs[n] if h not in met) for n in open_ones if n not in done}
     return done, stuck

@@ -21,7 +21,6 @@ from firststart.rehearsal.draw import draw
 from firststart.rehearsal.kit import Kit, load_kit
 from firststart.rehearsal.permitcheck import unpermitted
 from firststart.rehearsal.play import play
-from firststart.rehearsal.quick import quick
 from firststart.rehearsal.study import Row, make_row, row_of
 from firststart.rehearsal.studytable import SOUND, TOOL
 
@@ -57,7 +56,7 @@ class World:
     def of(cls, procedures: Path, scenarios: Path) -> World:
         """The world of two folders. Raises DataError."""
         library = load_library(procedures)
-        rules = Rules(quick(make_rules(library).library))
+        rules = make_rules(library)
         book = book_of(library)
         makers = advisers(rules, book) if book is not None else {TOOL: lambda: Adviser(rules, None)}
         return cls(rules, load_kit(scenarios), makers)
