@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from cli_record import facts_of
 
 from firststart.bench.desk import Desk, open_job
 from firststart.cli import archives, compare, main, note, records
@@ -85,14 +86,6 @@ def told(capsys: pytest.CaptureFixture[str], home: Path, *arguments: str, status
     if status:
         assert len(captured.err.strip().splitlines()) == 1
     return captured.err if status else captured.out
-
-
-def facts_of(home: Path, job: str) -> tuple[f.Fact, ...]:
-    journal = SqliteJournal(home / "record.db", write=False)
-    try:
-        return journal.read(job)
-    finally:
-        journal.close()
 
 
 def test_a_note_with_photo_and_sound_from_the_command_line(home: Path, capsys: pytest.CaptureFixture[str]) -> None:

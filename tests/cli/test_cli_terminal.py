@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from cli_record import facts_of
 
 from firststart.job import facts as f
-from firststart.journal.sqlite import SqliteJournal
 
 pexpect = pytest.importorskip("pexpect")
 ANSI = re.compile(r"\x1b\[[0-9;?]*[a-zA-Z]|\x1b[()][A-Z0-9]|\x1b[=>]")
@@ -63,14 +63,6 @@ def people(tmp_path: Path) -> Iterator[list[Person]]:
     yield made
     for person in made:
         person.close()
-
-
-def facts_of(home: Path, job: str) -> tuple[f.Fact, ...]:
-    journal = SqliteJournal(home / "record.db", write=False)
-    try:
-        return journal.read(job)
-    finally:
-        journal.close()
 
 
 def answers_of(home: Path, job: str) -> list[str]:

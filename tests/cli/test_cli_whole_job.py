@@ -10,10 +10,10 @@ import time
 from pathlib import Path
 
 import pytest
+from cli_record import facts_of
 
 from firststart.cli import main
 from firststart.job import facts as f
-from firststart.journal.sqlite import SqliteJournal
 
 pexpect = pytest.importorskip("pexpect")
 BENCH = Path(__file__).resolve().parent / "fast_bench.py"
@@ -96,14 +96,6 @@ def _not_needed(screen: str) -> bool:
     return bool(titles) and not any(word in titles[-1].lower() for word in NEEDED)
 
 
-def facts_of(home: Path) -> tuple[f.Fact, ...]:
-    journal = SqliteJournal(home / "record.db", write=False)
-    try:
-        return journal.read("green mower")
-    finally:
-        journal.close()
-
-
 def test_a_whole_job_survives_a_kill_and_comes_to_its_first_crank(
     tmp_path: Path, capfd: pytest.CaptureFixture[str]
 ) -> None:
@@ -115,17 +107,17 @@ def test_a_whole_job_survives_a_kill_and_comes_to_its_first_crank(
     one.child.kill(signal.SIGKILL)
     one.child.wait()
     one.child.close()
-    before = facts_of(tmp_path)
+    before = facts_of(tmp_path, "green mower")
     two = Walker(tmp_path, "--job", "green mower")
     try:
         for _ in range(MOST):
             two.answer()
-            facts = facts_of(tmp_path)
+            facts = facts_of(tmp_path, "green mower")
             if any(isinstance(x, f.CrankEnded) and started(facts, x.run) for x in facts):
                 break
     finally:
         two.child.close(force=True)
-    after = facts_of(tmp_path)
+    after = facts_of(tmp_path, "green mower")
 
     assert before == after[: len(before)]
     assert any(isinstance(x, f.CrankEnded) and started(after, x.run) for x in after), two.seen[-1500:]
