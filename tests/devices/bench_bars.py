@@ -137,23 +137,23 @@ def hour_bar(told: Hour, minutes: float, voices: int) -> Bar:
 # -- the loudspeaker -----------------------------------------------------------------------------------------
 
 INTERRUPT = """
-from test_devices_player import LISTEN
-exec(LISTEN)
+import time
 from array import array
+from devices_room import Loudness
 from firststart.devices.player import Player
 from firststart.devices.sound import Sound
 player = Player(device="spk")
-ears = Listener("spk.monitor")
+room = Loudness("spk.monitor")
 for _ in range(5):
     player.play(Sound(22050, array("h", [8000, -8000] * 22050)))
-    ears.when(lambda level: level > 1000, time.monotonic() - 0.05)
+    room.when(lambda level: level > 1000, time.monotonic() - 0.05)
     time.sleep(0.2)
     asked = time.monotonic()
     player.clear()
-    print(1000 * max(0.0, ears.quiet_from(asked) - asked))
+    print(1000 * max(0.0, room.quiet_from(asked) - asked))
     time.sleep(0.2)
 player.close()
-ears.close()
+room.close()
 """
 
 

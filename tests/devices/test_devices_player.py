@@ -14,49 +14,6 @@ from firststart.devices.soundcard import DeviceError, find_device, open_in_time,
 
 needs_sound_server = pytest.mark.skipif(NO_SOUND_SERVER, reason=WHY_NO_SOUND_SERVER)
 
-LISTEN = """
-import subprocess, threading, time
-from array import array
-
-class Listener:
-    # The loudness heard at a source, one value for each 10 ms, with its time.
-    def __init__(self, source, rate=22050):
-        self.heard = []
-        self.process = subprocess.Popen(
-            ["parec", "-d", source, "--format=s16le", f"--rate={rate}", "--channels=1", "--raw", "--latency-msec=10"],
-            stdout=subprocess.PIPE)
-        self.block = rate // 100 * 2
-        threading.Thread(target=self.run, daemon=True).start()
-        while not self.heard:
-            time.sleep(0.005)
-    def run(self):
-        while data := self.process.stdout.read(self.block):
-            samples = array("h", data[: len(data) // 2 * 2])
-            self.heard.append((time.monotonic(), (sum(s * s for s in samples) / len(samples)) ** 0.5))
-    def when(self, test, since, timeout=5.0):
-        end = time.monotonic() + timeout
-        while time.monotonic() < end:
-            for moment, level in list(self.heard):
-                if moment > since and test(level):
-                    return moment
-            time.sleep(0.002)
-        raise SystemExit(f"nothing of the kind was heard: {self.heard[-5:]}")
-    def quiet_from(self, since):
-        # The moment from which the last 150 ms were quiet.
-        end = time.monotonic() + 5.0
-        while time.monotonic() < end:
-            after = [(m, l) for m, l in list(self.heard) if m > since]
-            loud = [m for m, l in after if l > 100]
-            last = max(loud, default=since)
-            if after and after[-1][0] - last > 0.15:
-                return last
-            time.sleep(0.005)
-        raise SystemExit("it was never quiet")
-    def close(self):
-        self.process.kill(); self.process.wait()
-"""
-
-
 class _Bare(Player):
     """The queue of the player without a device."""
 
@@ -154,28 +111,30 @@ def test_a_device_that_fails_to_open_has_a_plain_reason(error: Exception, reason
 @needs_sound_server
 def test_speech_reaches_the_loudspeaker_promptly_and_stops_at_once(tmp_path: Path) -> None:
     """On a real sound server a prompt is heard within 200 ms, a barge-in silences within 100 ms, and exit is clean."""
-    script = LISTEN + """
+    script = """
+import time
+from devices_room import Loudness
 from firststart.devices.mouth import SpeakingMouth, open_mouth
 from firststart.devices.synth import VoiceOptions
 notices = []
 mouth = open_mouth(VoiceOptions(device="spk"), notices.append)
 assert isinstance(mouth, SpeakingMouth), notices
-ears = Listener("spk.monitor")
+room = Loudness("spk.monitor")
 starts, stops = [], []
 for turn in range(3):
     asked = time.monotonic()
     mouth.say(f"Crank five strokes when I count you in, {['one', 'two', 'three'][turn]}.")
-    starts.append(ears.when(lambda level: level > 100, asked) - asked)
-    ears.when(lambda level: level > 500, asked)
+    starts.append(room.when(lambda level: level > 100, asked) - asked)
+    room.when(lambda level: level > 500, asked)
     cut = time.monotonic()
     mouth.silence()
-    stops.append(ears.quiet_from(cut) - cut)
+    stops.append(room.quiet_from(cut) - cut)
     assert mouth.wait(1.0)
 said = time.monotonic()
 mouth.say("yes")
 assert mouth.busy() and mouth.wait(5.0)
 assert 0.2 < time.monotonic() - said < 4.5
-ears.close()
+room.close()
 print(max(starts), max(stops), notices)   # and leave with the device open, as a careless caller would
 """
     with sound_server(tmp_path) as env:
