@@ -3,13 +3,14 @@
 Coverage-guided by atheris (libFuzzer) where it is installed; else random bytes and changes of those that took a new
 path by their outcome. Each target runs in a process of its own. Printed: the processor's minutes, inputs tried, the
 edges of our code that they reached, the longest in seconds of processor time, the most memory held, and each crash
-once with its smallest input found; 1 when there is any.
+once with its smallest input found; 1 when there is any, or when more than 400 MB were held.
 """
 
 from __future__ import annotations
 
 import argparse
 import contextlib
+import inspect
 import json
 import os
 import re
@@ -26,6 +27,8 @@ from random import Random
 from typing import Any
 
 MOST = 400  # bytes of an input
+MOST_MB = 400  # that a process may hold: its libraries take 90, the rest is what the inputs made it hold
+ARRAYS = "firststart.devices.cranking_sound"
 
 
 class Watch:
@@ -79,16 +82,29 @@ def run_guided(name: str, minutes: float, out: Path) -> None:
     """With atheris: it sees which lines of the package an input reaches."""
     import atheris
 
-    with atheris.instrument_imports(include=["firststart"]):
+    with atheris.instrument_imports(include=["firststart"], exclude=[ARRAYS]):
         from fuzz_targets import TARGETS
+    _cover_arrays()
     watch = _watch(TARGETS[name].do, minutes, out)
     corpus = tempfile.mkdtemp(prefix="firststart-corpus-")
     r = Random(name)
     for number in range(40):
         (Path(corpus) / str(number)).write_bytes(r.randbytes(r.randrange(2, 200)))
-    options = [f"-max_len={MOST}", "-timeout=120", "-rss_limit_mb=4000", "-print_final_stats=0"]
+    options = [f"-max_len={MOST}", "-timeout=120", "-rss_limit_mb=2000", "-print_final_stats=0"]
     atheris.Setup([sys.argv[0], *options, corpus], lambda data: watch.one(data) and None)
     atheris.Fuzz()
+
+
+def _cover_arrays() -> None:
+    """Coverage of the code that compares arrays, without its comparisons: atheris 3.0.0 never frees what they give.
+
+    Seen by comparing one array of 8,000 numbers 5,000 times: 8 kB more are held after each, none without atheris.
+    """
+    from atheris.instrument_bytecode import patch_code
+
+    for function in vars(sys.modules[ARRAYS]).values():
+        if inspect.isfunction(function) and function.__module__ == ARRAYS:
+            function.__code__ = patch_code(function.__code__, trace_dataflow=False, nested=True)
 
 
 def run_blind(name: str, minutes: float, out: Path) -> None:
@@ -145,6 +161,8 @@ def main() -> int:
     bad = 0
     for name in arguments.target or TARGETS:
         told = run_in_process(name, arguments.minutes, blind)
+        if told["memory"] > MOST_MB:
+            told["crashes"]["memory"] = [f"{told['memory']} MB held, and {MOST_MB} are the bound", ""]
         bad += len(told["crashes"])
         print(
             f"{name:<14}{told['minutes']:>6.1f} min{told['tried']:>11,}{told['edges']:>8,}{told['longest']:>11.3f}"
