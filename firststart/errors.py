@@ -43,7 +43,9 @@ class UnitError(InputError):
 class RangeError(InputError):
     """A value lies outside the permitted range.
 
-    Attributes: `field` (name), `value`, `low`, `high` (floats or None), `unit` (text).
+    Attributes: `field` (name), `value`, `low`, `high` (floats or None), `unit` (text). The sentence may be told in
+    another unit than the attributes, as (unit, factor, offset) in `shown`: people do not read radians. `strict`: the
+    value must be more than `low`, not only as much.
     """
 
     def __init__(
@@ -54,13 +56,22 @@ class RangeError(InputError):
         high: float | None,
         unit: str = "",
         why: str = "",
+        shown: tuple[str, float, float] | None = None,
+        *,
+        strict: bool = False,
     ) -> None:
         self.field, self.value, self.low, self.high, self.unit = field, value, low, high, unit
-        tail = f" {unit}" if unit else ""
+        told, factor, offset = shown or (unit, 1.0, 0.0)
+        value, low, high = (
+            value * factor + offset,
+            None if low is None else low * factor + offset,
+            None if high is None else high * factor + offset,
+        )
+        tail = f" {told}" if told else ""
         if low is not None and high is not None:
             span = f"between {low:g} and {high:g}{tail}"
         elif low is not None:
-            span = f"at least {low:g}{tail}"
+            span = f"{'more than' if strict else 'at least'} {low:g}{tail}"
         elif high is not None:
             span = f"at most {high:g}{tail}"
         else:

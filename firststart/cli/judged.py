@@ -11,7 +11,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from firststart.engine.profile import NUMBERS, WORDS, EngineProfile
+from firststart.engine.profile import NUMBERS, WORDS, EngineProfile, check_number, check_together
 from firststart.errors import InputError, UnknownName
 from firststart.judge.model import Context, Judge, Reading, Verdict
 from firststart.judge.registry import AMOUNTS, JUDGES
@@ -97,7 +97,7 @@ def _told(judge: Judge, texts: Mapping[str, str], library: Library) -> tuple[Rea
         return None, context
     if "reading" not in texts:
         raise InputError(f"{judge.name} needs reading, one {judge.of} with its unit; give it as reading=...")
-    cylinder = int(parse(texts["cylinder"], "count", "", "cylinder").value) if "cylinder" in texts else None
+    cylinder = round(_told_number("cylinders", texts["cylinder"]).value) if "cylinder" in texts else None
     unit = "" if judge.of == "count" else None
     return Reading(texts.get("name", judge.name), parse(texts["reading"], judge.of, unit, "reading"), cylinder), context
 
@@ -112,8 +112,9 @@ def _context(texts: Mapping[str, str], library: Library) -> Context:
         if name in WORDS:
             profile = profile.with_word(name, text)
         elif name in NUMBERS:
-            kind, unit = NUMBERS[name][0], NUMBERS[name][1]
-            profile = profile.with_number(name, parse(text, kind, unit if kind in ("count", "ratio") else None, name))
+            number = _told_number(name, text)
+            check_together(profile, name, number)
+            profile = profile.with_number(name, number)
         elif bare in kinds:
             (earlier if before else readings)[(bare, None)] = _value(bare, text, kinds[bare])
         elif last.isdigit() and stem in kinds:
@@ -121,6 +122,15 @@ def _context(texts: Mapping[str, str], library: Library) -> Context:
         else:
             raise UnknownName(f"There is no profile field and no reading called {name!r}; readings are {_some(kinds)}.")
     return Context(profile, library.limits, readings, earlier)
+
+
+def _told_number(field: str, text: str) -> Measured:
+    """A number of the profile. Raises InputError, RangeError."""
+    kind, unit = NUMBERS[field][0], NUMBERS[field][1]
+    number = parse(text, kind, unit if kind in ("count", "ratio") else None, field)
+    check_number(field, number)
+    check_together(EngineProfile(), field, number)
+    return number
 
 
 def _some(kinds: Mapping[str, object]) -> str:
@@ -173,7 +183,7 @@ def permit_subject(duties: DutyClasses) -> Subject:
         (
             Given("class", "count", "", 0, 0, "car", "duty class of the starter", tuple(duties.by_name)),
             Given("crank", "time", "s", 0, 60, "10 s", "seconds of each crank"),
-            Given("cranks", "count", "", 0, 20, "1", "how many cranks so far"),
+            Given("cranks", "count", "", 0, 20, "1", "how many cranks so far", whole=True),
             Given("rest", "time", "s", 0, 3600, "60 s", "rest between them"),
             Given("since", "time", "s", 0, 36000, "0 s", "time since the last one ended"),
             Given("air", "temperature", "degC", -40, 60, "30 degC", "air around the starter"),

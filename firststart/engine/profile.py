@@ -11,7 +11,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict
 
-from firststart.errors import InputError, OutOfScope
+from firststart.errors import InputError, OutOfScope, RangeError
 from firststart.units import Measured, from_si, in_range
 
 UNKNOWN = "unknown"
@@ -148,6 +148,23 @@ def check_number(field: str, value: Measured) -> None:
     if value.kind != kind:
         raise InputError(f"{field} is given as {value}, but must be a {kind}.")
     in_range(from_si(value.si, unit, kind).value, field, low, high, unit)
+
+
+def check_together(profile: EngineProfile, field: str, value: Measured) -> None:
+    """Raise RangeError for a number that no engine can have beside what `profile` tells already.
+
+    For what a person tells now. A profile of the record is taken as it is: nothing that was kept becomes unreadable.
+    """
+    number = from_si(value.si, NUMBERS[field][1], value.kind).value
+    if field == "cylinders" and number != round(number):
+        raise RangeError(field, number, *NUMBERS[field][2:], "", "a whole number")
+    stroke, rod = profile.numbers.get("stroke"), profile.numbers.get("rod")
+    if field == "rod" and stroke is not None and value.si <= stroke.si / 2:
+        least = from_si(stroke.si / 2, "mm", "length").value
+        raise RangeError(field, number, least, None, "mm", f"over half the stroke of {stroke}", strict=True)
+    if field == "stroke" and rod is not None and value.si >= rod.si * 2:
+        most = from_si(rod.si * 2, "mm", "length").value
+        raise RangeError(field, number, None, most, "mm", f"less than twice the rod of {rod}")
 
 
 def _check_field(field: str, fields: Mapping[str, object]) -> None:

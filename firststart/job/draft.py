@@ -7,6 +7,7 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import Any
 
+from firststart.engine.profile import check_together
 from firststart.errors import FirststartError, InputError, RangeError, UnknownName
 from firststart.job import facts as f
 from firststart.job.fold import fold, seconds_of
@@ -37,14 +38,14 @@ class Draft:
 
     def __init__(self, rules: Rules, situation: Situation, wall: datetime, *, catch: bool = True) -> None:
         self.rules, self.situation, self.wall = rules, situation, wall
-        self._facts: list[f.Fact] = []
+        self._steps: list[tuple[f.Fact, Situation]] = []
         if catch:
             self._catch_clock()
 
     @property
-    def facts(self) -> tuple[f.Fact, ...]:
-        """The facts so far."""
-        return tuple(self._facts)
+    def steps(self) -> tuple[tuple[f.Fact, Situation], ...]:
+        """The facts so far, each with the situation after it."""
+        return tuple(self._steps)
 
     @property
     def now(self) -> datetime:
@@ -55,16 +56,16 @@ class Draft:
         """One more fact, folded in."""
         fact = kind(at=self.wall, **body)
         self.situation = fold(self.situation, fact)
-        self._facts.append(fact)
+        self._steps.append((fact, self.situation))
 
     def attempt(self, part: Callable[[], object]) -> bool:
         """Do `part` of the decision whole or not at all: when it is refused, what follows stands without it."""
-        before = (self.situation, len(self._facts))
+        before = (self.situation, len(self._steps))
         try:
             part()
         except FirststartError:
             self.situation = before[0]
-            del self._facts[before[1] :]
+            del self._steps[before[1] :]
             return False
         return True
 
@@ -344,6 +345,8 @@ class Draft:
         """Keep one field of the profile. A rest that is owed at this moment is never shortened by it."""
         if word is not None:
             self.rules.check_open_word(field, word)
+        if number is not None:
+            check_together(self.situation.profile, field, number)
         owed = self.rest_owed(self.now) if self.situation.all_cranks() or self.situation.rest_until else 0.0
         self.add(f.ProfileNoted, field=field, word=word, number=number, rest_s=math.ceil(owed))
 

@@ -32,12 +32,12 @@ class CylinderOil:
 def smallest_swept(profile: EngineProfile, limits: Limits) -> tuple[float, tuple[str, ...]]:
     """(swept volume in m3 that one cylinder has at least, what was assumed for it)."""
     known = profile.cylinder_volume
-    if known is not None:
-        return known, ()
+    whole, count = profile.si("displacement"), profile.cylinders
+    if known is not None:  # bore and stroke, and the size on the plate, may disagree: the smaller one errs dry
+        return (known if whole is None or count is None else min(known, whole / count)), ()
     kind = profile.word("kind") or "any"
     table = limits.under("oil.cylinder.smallest")
     least = (table[kind] if kind in table else table["any"]).si()
-    whole = profile.si("displacement")
     if whole is None:
         return least, ("the cylinder's size is unknown",)
     return max(min(least, whole), whole / _MOST_CYLINDERS), ("the number of cylinders is unknown",)

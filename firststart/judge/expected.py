@@ -69,11 +69,11 @@ def trapped_band(profile: EngineProfile, limits: Limits) -> tuple[tuple[float, f
     closes, assumed = closing_band(profile, limits)
     stroke, rod = profile.si("stroke"), profile.si("rod")
     if stroke is not None and rod is not None:
-        rods: tuple[float, ...] = (rod / stroke,)
+        sizes: tuple[tuple[float, float], ...] = ((stroke, rod),)
     else:
-        rods = pair(limits["compression.rod-to-stroke"])
+        sizes = tuple((1.0, share) for share in pair(limits["compression.rod-to-stroke"]))
         assumed = (*assumed, "usual rod length assumed")
-    shares = [trapped_share(1.0, r, c) for r in rods for c in closes]
+    shares = [trapped_share(s, r, c) for s, r in sizes for c in closes]
     return (min(shares), max(shares)), assumed
 
 

@@ -8,7 +8,7 @@ from firststart.judge.bands import ABOVE, BELOW, INSIDE, NEAR, air_band, half_st
 from firststart.judge.model import Context, Judge, Limit, Reading, Verdict
 from firststart.judge.wording import amount, per_cent, span
 from firststart.physics.coil import dwell_seconds, dwell_share, dwell_window, lead_limit
-from firststart.physics.guard import above
+from firststart.physics.guard import above, within
 from firststart.physics.windingheat import resistance_as_at_20
 
 RESISTANCE, LENGTH, ANGLE = "resistance", "length", "angle"
@@ -163,6 +163,8 @@ def judge_points_gap(reading: Reading | None, context: Context) -> Verdict:
 def judge_dwell(reading: Reading | None, context: Context) -> Verdict:
     """Dwell by the number of cylinders, every published band shown; unsure where they disagree. Raises InputError."""
     taken = needed(reading, "dwell", ANGLE, "48 deg")
+    window = dwell_window(context.profile.cylinders or 1)
+    within(taken.value.si, "dwell", 0, window, "rad", "no more than one spark to the next; set the meter's cylinders")
     table = context.limits.under("ignition.dwell." + {4: "four", 6: "six"}.get(context.profile.cylinders or 0, "-"))
     resolution = context.limits["ignition.dwell.resolution"]
     if not table:
@@ -192,8 +194,6 @@ def judge_dwell(reading: Reading | None, context: Context) -> Verdict:
 def _as_share_and_time(angle: float, context: Context) -> tuple[str, ...]:
     """The same dwell in per cent, as other meters show it, and in ms at the idle that was read."""
     lobes, idle = context.profile.cylinders or 1, context.readings.get(("idle.speed", None))
-    if angle > dwell_window(lobes):
-        return ()
     share = f"{per_cent(dwell_share(angle, lobes))} of the window"
     if idle is None or idle.si <= 0:
         return (share,)

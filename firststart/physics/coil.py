@@ -88,7 +88,7 @@ SUBJECTS: tuple[Subject, ...] = (
         "dwell", "Dwell in degrees, per cent and milliseconds", "share = dwell n / 360; t = dwell / (3 rpm)",
         "German reference article on dwell (Schliesswinkel)", "read",
         (Given("dwell", "angle", "deg", 0, 360, meaning="distributor degrees with points closed"),
-         Given("lobes", "count", "", 1, 16, meaning="cam lobes, one a cylinder"),
+         Given("lobes", "count", "", 1, 16, meaning="cam lobes, one a cylinder", whole=True),
          Given("speed", "speed", "rpm", 10, 12000, "1000 rpm", "crank speed")),
         _dwell,
     ),

@@ -116,6 +116,7 @@ def _expected(values: Values) -> tuple[Answer, ...]:
     ambient = pressure(values["altitude"])
     trapped = trapped_share(values["stroke"], values["rod"], values["intake-closes"])
     effective = effective_ratio(values["ratio"], trapped)
+    within(values["exponent-high"], "exponent-high", values["exponent-low"], 1.67, why="no less than exponent-low")
     low = cranking_gauge(ambient, effective, values["exponent-low"])
     high = cranking_gauge(ambient, effective, values["exponent-high"])
     return (
@@ -197,7 +198,7 @@ SUBJECTS: tuple[Subject, ...] = (
         "counting of cycles; five strokes or more: TM 5-4210-230-14&P-1, Addendum 2", "read",
         (
             Given("speed", "speed", "rpm", 20, 1500, meaning="cranking speed"),
-            Given("strokes", "count", "", 1, 50, "5", "compression strokes wanted"),
+            Given("strokes", "count", "", 1, 50, "5", "compression strokes wanted", whole=True),
             Given("cycle", "count", "", 0, 0, "four-stroke", "cycle", ("four-stroke", "two-stroke")),
         ),
         _time,

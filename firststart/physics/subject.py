@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from firststart.errors import InputError, UnknownName
+from firststart.errors import InputError, RangeError, UnknownName
 from firststart.units import Measured, from_si, in_range, measured, parse, si_value
 
 if TYPE_CHECKING:
@@ -31,6 +31,7 @@ class Given:
     default: str = ""
     meaning: str = ""
     words: tuple[str, ...] = ()  # when not empty the input is one of these words, not a number
+    whole: bool = False  # half a cylinder is none
 
     @property
     def needed(self) -> bool:
@@ -84,7 +85,7 @@ class Subject:
                 si[g.name] = _read_one(self.name, g, str(values[g.name]))
             else:
                 low, high = measured(g.low, g.unit, g.kind).si, measured(g.high, g.unit, g.kind).si
-                si[g.name] = si_value(values[g.name], g.kind, g.name, low, high)  # type: ignore[arg-type]
+                si[g.name] = _whole(si_value(values[g.name], g.kind, g.name, low, high), g)  # type: ignore[arg-type]
         return self.run(si)
 
 
@@ -98,7 +99,13 @@ def _read_one(subject: str, given: Given, text: str) -> Any:
     value = parse(text, given.kind, given.unit if given.kind in ("ratio", "count") else None, given.name)
     number = value.value if value.unit == given.unit else _in(value, given)
     in_range(number, given.name, given.low, given.high, given.unit)
-    return value.si
+    return _whole(value.si, given)
+
+
+def _whole(number: float, given: Given) -> float:
+    if given.whole and number != round(number):
+        raise RangeError(given.name, number, given.low, given.high, given.unit, "a whole number")
+    return number
 
 
 def _in(value: Measured, given: Given) -> float:

@@ -99,7 +99,7 @@ SUBJECTS: tuple[Subject, ...] = (
         "firing-interval", "Crank angle between firings", "720 / n four-stroke, 360 / n two-stroke",
         "counting of cycles", "from memory",
         (
-            Given("cylinders", "count", "", 1, 8, meaning="number of cylinders"),
+            Given("cylinders", "count", "", 1, 8, meaning="number of cylinders", whole=True),
             Given("cycle", "count", "", 0, 0, "four-stroke", "cycle", ("four-stroke", "two-stroke")),
         ),
         _interval,

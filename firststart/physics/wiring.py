@@ -119,12 +119,12 @@ SUBJECTS: tuple[Subject, ...] = (
         "cable-drop-gauge", "Resistance and drop of a cable by its wire gauge",
         "d = 0.005 in x 92^((36 - n)/39); R = rho L / A (1 + 0.00393 (t - 20)); V = I R",
         "ASTM B258-02; IEC 60028 copper; aluminium 61 % IACS (from memory)", "from memory",
-        (Given("gauge", "count", "", -3, 40, meaning="American wire gauge; 0 for 1/0"), *_RUN),
+        (Given("gauge", "count", "", -3, 40, meaning="American wire gauge; 0 for 1/0", whole=True), *_RUN),
         _cable_by_gauge,
     ),
     Subject(
         "wire-gauge", "American wire gauge to square millimetres", "d = 0.005 in x 92^((36 - n)/39)", "ASTM B258-02",
-        "from memory", (Given("gauge", "count", "", -3, 40, meaning="number; 0 for 1/0"),), _gauge,
+        "from memory", (Given("gauge", "count", "", -3, 40, meaning="number; 0 for 1/0", whole=True),), _gauge,
     ),
     Subject(
         "series-resistance", "Series resistance from two voltages", "R = (V0 - V1) / I", "Ohm's law", "computed",

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
+from firststart.errors import InputError
 from firststart.job.holds import hold_states
 from firststart.job.plan import LATER, Item, filler, plan
 from firststart.job.rules import Rules
@@ -264,7 +265,10 @@ class _Filler:
         if kind == "amount":
             from firststart.judge.registry import AMOUNTS  # all the calculators come with them
 
-            return AMOUNTS[name](self.rules.context(self.situation))
+            try:
+                return AMOUNTS[name](self.rules.context(self.situation))
+            except InputError:  # an older record may hold figures that no engine can have together
+                return "what the manual gives"
         profile = self.rules.profile(self.situation.profile)
         number = profile.numbers.get(name)
         return str(number) if number is not None else profile.words.get(name, "not known")

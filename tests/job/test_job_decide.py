@@ -11,9 +11,12 @@ from firststart.bench.desk import open_job, resume_job
 from firststart.errors import InputError, RangeError
 from firststart.job import facts as f
 from firststart.job import inputs as i
+from firststart.job.draft import Draft
+from firststart.job.fold import fold_all
 from firststart.job.holds import hold_states
 from firststart.job.rules import Rules
 from firststart.journal.memory import MemoryJournal
+from firststart.prompt.prompt import present
 from firststart.units import measured
 
 
@@ -218,6 +221,45 @@ def test_a_reading_out_of_range_is_refused(spin_rules: Rules) -> None:
     with pytest.raises(InputError, match="voltage"):
         desk.submit(i.Give(measured(90, "psi", "pressure")))
     assert before == desk.situation
+
+
+@pytest.mark.parametrize(
+    ("known", "value", "told"),
+    [
+        ({"stroke": 100.0}, ("rod", 45.0), "rod is 45 mm, but must be more than 50 mm"),
+        ({"rod": 45.0}, ("stroke", 100.0), "stroke is 100 mm, but must be at most 90 mm"),
+        ({}, ("cylinders", 2.5), "a whole number"),
+    ],
+)
+def test_figures_that_no_engine_can_have_are_refused_when_told(
+    rules: Rules, known: dict[str, float], value: tuple[str, float], told: str
+) -> None:
+    """Impossible geometry is refused as it is told, and not met later in the middle of work."""
+    desk = new_desk(rules)
+    draft = Draft(rules, desk.situation, clock_of(desk).now())
+    for field, number in known.items():
+        draft.note_profile(field, number=measured(number, "mm", "length"))
+    field, number = value
+    kind, unit = ("count", "") if field == "cylinders" else ("length", "mm")
+
+    with pytest.raises(RangeError, match=told):
+        draft.note_profile(field, number=measured(number, unit, kind))
+
+
+def test_older_figures_that_cannot_go_together_stop_no_work(rules: Rules) -> None:
+    """A record that holds a rod shorter than half the stroke is led on: its prompts defer to the manual."""
+    desk = new_desk(rules)
+    told = {"stroke": ("length", "mm", 100.0), "rod": ("length", "mm", 45.0), "timing": ("angle", "deg", 10.0)}
+    facts = tuple(
+        f.ProfileNoted(at=clock_of(desk).now(), field=name, number=measured(number, unit, kind))
+        for name, (kind, unit, number) in told.items()
+    )
+    desk.journal.append(desk.job, desk.situation.count, facts)
+    desk.situation = fold_all(facts, desk.situation)
+    meet(desk, *HOLDS)
+    desk.submit(i.Begin("timing"))
+
+    assert "It fires at what the manual gives." in present(rules, desk.situation, clock_of(desk).now()).info
 
 
 def test_a_reading_is_recorded_with_unit_instrument_and_si(spin_rules: Rules) -> None:

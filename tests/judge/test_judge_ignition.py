@@ -159,6 +159,12 @@ def test_dwell_by_cylinders(cylinders: str, text: str, word: str) -> None:
     assert word == verdict.word
 
 
+def test_a_dwell_longer_than_from_one_spark_to_the_next_is_refused() -> None:
+    """Four cylinders spark every 90 degrees, so that 100 degrees of dwell is a meter set wrongly."""
+    with pytest.raises(RangeError, match="between 0 and 90 deg"):
+        judged("dwell", "100 deg", context(cylinders="4"))
+
+
 def test_dwell_without_a_published_figure_defers_to_the_manual() -> None:
     """For other numbers of cylinders there is no figure, and the manual is asked for."""
     verdict = judged("dwell", "48 deg", context(cylinders="2"))
@@ -190,6 +196,7 @@ def test_temperature_cancels_out(ohm20: float, celsius: float) -> None:
         ("lead-resistance", -1, "ohm", "resistance", InputError),
         ("plug-gap", -0.7, "mm", "length", InputError),
         ("dwell", -10, "deg", "angle", InputError),
+        ("dwell", 370, "deg", "angle", RangeError),
     ],
 )
 def test_impossible_readings_are_refused(

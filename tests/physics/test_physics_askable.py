@@ -27,6 +27,8 @@ def inside(one: Given) -> st.SearchStrategy[object]:
     """Words of the input, or SI values within its range, the ends often."""
     if one.words:
         return st.sampled_from(one.words)
+    if one.whole:
+        return st.integers(round(one.low), round(one.high))
     low, high = (measured(end, one.unit, one.kind).si for end in (one.low, one.high))
     return st.sampled_from([low, high]) | st.floats(low, high)
 
@@ -80,7 +82,8 @@ def written(value: float, one: Given) -> str:
 
 def good(subject: Subject) -> dict[str, str]:
     """A text for every input, in the middle of its range where it has no default."""
-    middle = {g.name: written((g.low + g.high) / 2, g) for g in subject.given if not g.words}
+    middle = {g.name: written((g.low + g.high) / 2, g) for g in subject.given if not (g.words or g.whole)}
+    middle.update({g.name: written(round((g.low + g.high) / 2), g) for g in subject.given if g.whole})
     return {**{g.name: g.words[0] for g in subject.given if g.words}, **middle}
 
 
@@ -102,6 +105,39 @@ def test_what_is_no_number_is_no_input(subject: Subject, one: Given) -> None:
     for text in ("nan", "inf", f"nan {one.unit}", f"1e999 {one.unit}", "3 fathoms", ""):
         with pytest.raises(InputError):
             subject.read({**good(subject), one.name: text} if text else {one.name: " "})
+
+
+WHOLE = [(s, g) for s in SUBJECTS for g in s.given if g.whole]
+
+
+@pytest.mark.parametrize(("subject", "one"), WHOLE, ids=[f"{s.name} {g.name}" for s, g in WHOLE])
+def test_half_a_thing_that_is_counted_is_refused(subject: Subject, one: Given) -> None:
+    """Two and a half cylinders are not rounded but refused, with the range."""
+    with pytest.raises(RangeError, match=f"{one.name} is 2.5.*whole number"):
+        subject.read({**good(subject), one.name: "2.5"})
+
+
+@pytest.mark.parametrize(
+    ("name", "texts", "told"),
+    [
+        ("leak-down", {"reading": "90 psi"}, "is 90 psi, but must be between 0 and 80 psi"),
+        ("dwell", {"dwell": "200 deg", "lobes": "4"}, "is 200 deg, but must be between 0 and 90 deg"),
+        ("wet-test-oil", {"volume": "50 ml", "ratio": "9", "oil": "15 ml"}, "is 15 ml, but must be between 0 and 6.25"),
+        ("compression", {"ratio": "9", "stroke": "80 mm", "rod": "39 mm"}, "is 39 mm, but must be more than 40 mm"),
+        (
+            "compression", {"ratio": "9", "stroke": "80 mm", "rod": "135 mm", "exponent-low": "1.4"},
+            "exponent-high is 1.3, but must be between 1.4 and 1.67",
+        ),
+        ("copper-heating", {"current": "9 A", "area": "1 mm2", "time": "5 s", "start": "120 degC"}, "is 100 degC, but"),
+    ],
+)
+def test_what_cannot_go_together_is_told_in_the_units_of_the_trade(name: str, texts: dict[str, str], told: str) -> None:
+    """Nobody at an engine reads pascals and radians: value and range come in the units in which they are given."""
+    subject = BY_NAME[name]
+    with pytest.raises(RangeError) as caught:
+        subject.run(subject.read(texts))
+
+    assert told in str(caught.value)
 
 
 @pytest.mark.parametrize(

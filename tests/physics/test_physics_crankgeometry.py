@@ -147,5 +147,5 @@ def test_impossible_geometry_is_refused_by_name(call: object, field: str) -> Non
 
 def test_the_short_rod_sentence_says_why() -> None:
     """The person reads what is wrong with the rod and the range it must have."""
-    with pytest.raises(RangeError, match=r"rod is 0\.03 m, but must be at least 0\.04 m .*half the stroke"):
+    with pytest.raises(RangeError, match=r"rod is 30 mm, but must be more than 40 mm .*half the stroke"):
         crank.piston_drop(0.5, 0.08, 0.03)
