@@ -6,8 +6,8 @@ import argparse
 from pathlib import Path
 
 from firststart.cli.common import own_folders
-from firststart.errors import DataError, Problem, UnknownName
-from firststart.procedure.catalogue import data_folder
+from firststart.errors import UnknownName
+from firststart.procedure.catalogue import data_folder, text_of
 from firststart.procedure.library import Library
 from firststart.prompt.language import ENGLISH
 from firststart.prompt.language_file import COVERS, Catalogue, read_po, write_po
@@ -55,13 +55,7 @@ def _names(arguments: argparse.Namespace) -> set[str]:
 
 def _read(path: Path) -> Catalogue:
     shown = f"{FOLDER}/{path.name}"
-    try:
-        return read_po(path.read_text(encoding="utf-8"), shown)
-    except UnicodeDecodeError:
-        raise DataError([Problem(shown, 1, "not UTF-8 text; save it as UTF-8")]) from None
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise DataError([Problem(shown, 1, f"cannot be read ({reason}); check its place and rights")]) from None
+    return read_po(text_of(path, shown), shown)
 
 
 def needed(library: Library, catalogue: Catalogue) -> tuple[Message, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import os
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -10,7 +11,10 @@ from types import TracebackType
 from typing import IO
 
 from firststart.errors import RecordDamaged, RecordReadOnly
+from firststart.journal.drawer import read_file
 from firststart.rehearsal.lesson import Entry
+
+MOST_BYTES = 4 * 1024 * 1024  # of a lesson: tens of thousands of answers
 
 
 @dataclass(frozen=True)
@@ -84,13 +88,25 @@ def _cut_off(path: Path) -> None:
 
 
 def read_lesson(path: Path) -> tuple[Beginning, tuple[Entry, ...]]:
-    """A lesson's beginning and its whole entries. Raises RecordDamaged."""
+    """A lesson's beginning and its whole entries, from a pupil: nothing of it is believed. Raises RecordDamaged."""
     try:
-        lines = path.read_bytes().decode("utf-8").split("\n")[:-1]
+        lines = read_file(path, MOST_BYTES).decode("utf-8").split("\n")[:-1]
         beginning = Beginning(**json.loads(lines[0]))
-        return beginning, tuple(Entry(**json.loads(line)) for line in lines[1:])
+        entries = tuple(Entry(**json.loads(line)) for line in lines[1:])
+        if not (_is_beginning(beginning) and all(map(_is_entry, entries))):
+            raise TypeError
     except (ValueError, TypeError, IndexError, RecursionError) as error:
         raise RecordDamaged(f"{path} is no lesson, or is damaged; move it away and begin anew.") from error
+    return beginning, entries
+
+
+def _is_beginning(told: Beginning) -> bool:
+    return isinstance(told.seed, int) and all(isinstance(t, str) for t in (told.scenario, told.pupil, told.procedures))
+
+
+def _is_entry(told: Entry) -> bool:
+    number = isinstance(told.turned, int | float) and math.isfinite(told.turned) and told.turned >= 0
+    return isinstance(told.words, str) and isinstance(told.channel, str) and number
 
 
 def lessons_of(folder: Path, scenario: str, seed: int, procedures: str) -> tuple[tuple[str, tuple[Entry, ...]], ...]:

@@ -10,6 +10,7 @@ synthesised cranking only. It is a measurement to look at beside the counted sec
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -28,6 +29,7 @@ _SMOOTH = 30.0  # hertz; faster changes of loudness are the tone itself
 _EDGE = 0.2  # seconds over which level is averaged to find beginning and end
 _LEAST_CONTRAST = 6.5  # decibels between cranking and the rest
 _LEAST_SECONDS = 1.0
+_MOST_SAMPLES = 180 * 48_000  # of a recording: all of it is held several times over while it is worked on
 _SLOWEST, _FASTEST = 50.0, 600.0  # rpm that a starter, a cord or a hand can reach
 _WINDOW = 1.5  # seconds, at least
 _SHORTEST_PEAK = 0.85  # of the best peak; a lower one is a part of the beat
@@ -66,6 +68,8 @@ def cranking(samples: Floats, rate: int, cylinders: int, strokes: int = 4) -> Cr
         raise InputError(f"{strokes} strokes: an engine has 2 or 4.")
     if len(samples) < 2 * rate or not np.isfinite(samples).all() or not samples.any():
         raise InputError("The recording is empty or under two seconds; record from before the crank until after it.")
+    if len(samples) > _MOST_SAMPLES:
+        raise InputError(f"The recording lasts {len(samples) / rate:.0f} seconds; cut it to one crank and its edges.")
     loudness = _loudness(samples, rate)
     first, last, contrast = _turning(loudness)
     part = loudness[first:last]
@@ -89,9 +93,11 @@ def cranking_in_file(path: Path, cylinders: int, strokes: int = 4) -> CrankingSo
 def _loudness(samples: Floats, rate: int) -> Floats:
     """The loudness every 5 ms: band-passed, rectified, smoothed."""
     spectrum = np.fft.rfft(samples)
-    hertz = np.fft.rfftfreq(len(samples), 1.0 / rate)
-    spectrum[(hertz < _BAND[0]) | (hertz > _BAND[1])] = 0.0
-    rectified = np.abs(np.fft.irfft(spectrum, len(samples)))
+    low, high = (edge * len(samples) / rate for edge in _BAND)
+    spectrum[:math.ceil(low)] = 0.0
+    spectrum[math.floor(high) + 1:] = 0.0
+    rectified = np.fft.irfft(spectrum, len(samples))
+    np.abs(rectified, out=rectified)
     step = int(rate * _STEP)
     count = len(rectified) // step
     coarse = rectified[:count * step].reshape(count, step).mean(axis=1)

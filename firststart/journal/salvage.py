@@ -22,6 +22,7 @@ from firststart.journal.sqlite import SqliteJournal
 from firststart.journal.wire import fact_of
 
 TAKEN_S = 60.0  # a longer crank than any duty class allows: what may have been cranked in lost entries
+MOST_BYTES = 1 << 30  # of a record: a million entries and more; all of it is held while it is searched
 _AFAR = 400  # an entry in the index that far beyond all others is a damaged one (a page holds about a hundred)
 
 
@@ -61,11 +62,15 @@ def examine(path: Path) -> tuple[SavedJob, ...]:
     if path.exists() and not path.is_file():
         raise RecordReadOnly(f"{path} is no file; name the damaged record.")
     try:
+        if path.stat().st_size > MOST_BYTES:
+            raise RecordError(f"The file {path} has more than {MOST_BYTES >> 30} GB; no record is so large.")
         data = path.read_bytes()
         log = place.log_of(path).read_bytes() if place.log_of(path).is_file() else b""
     except FileNotFoundError:
         raise UnknownName(f"There is no file {path}; name the damaged record.") from None
     except OSError as error:
+        if isinstance(error, RecordError):
+            raise
         raise RecordReadOnly(f"The record {path} cannot be read ({error.strerror}).") from error
     found = carve(data, log)
     names = sorted({job for job, _ in found.rows} | set(_known(found)))

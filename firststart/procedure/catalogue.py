@@ -18,7 +18,7 @@ from firststart.procedure.library import Defaults, Library
 from firststart.procedure.matrix import read_sorts
 from firststart.procedure.merge import merge_safety, own_problems, safety_problems
 from firststart.procedure.model import Procedure, Safety, Stage
-from firststart.procedure.reader import Document, read
+from firststart.procedure.reader import MAX_CHARS, Document, read
 from firststart.procedure.validate import model_of
 from firststart.starter.duty import DutyClasses
 
@@ -28,6 +28,26 @@ def data_folder(name: str) -> Path:
     package = Path(__file__).resolve().parent.parent
     inside = package / "_data" / name
     return inside if inside.is_dir() else package.parent / name
+
+
+def text_of(path: Path, shown: str) -> str:
+    """The text of a file that a person may have written or fetched; never more than such a file may have.
+
+    Raises DataError that calls it `shown`: no file (a pipe would never end), too long, not readable, not UTF-8.
+    """
+    try:
+        if path.exists() and not path.is_file():
+            raise DataError([Problem(shown, 1, "this is no file; put a file of text here")])
+        with path.open(encoding="utf-8") as file:
+            text = file.read(MAX_CHARS + 1)
+    except UnicodeDecodeError:
+        raise DataError([Problem(shown, 1, "not UTF-8 text; save it as UTF-8")]) from None
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise DataError([Problem(shown, 1, f"cannot be read ({reason}); check its place and rights")]) from None
+    if len(text) > MAX_CHARS:
+        raise DataError([Problem(shown, 1, f"the file is longer than {MAX_CHARS} characters; split it")])
+    return text
 
 
 @dataclass
@@ -41,15 +61,7 @@ class _Reading:
     def document(self, path: Path) -> Document | None:
         shown = _shown(path, self.root)
         try:
-            text = path.read_text(encoding="utf-8")
-        except UnicodeDecodeError:
-            self.problems.append(Problem(shown, 1, "not UTF-8 text; save it as UTF-8"))
-            return None
-        except OSError as error:
-            self.problems.append(Problem(shown, 1, f"cannot be read ({error.strerror}); check its place and rights"))
-            return None
-        try:
-            return read(text, shown)
+            return read(text_of(path, shown), shown)
         except DataError as error:
             self.problems += error.problems
             return None
@@ -72,8 +84,12 @@ def content_key(folders: Sequence[Path]) -> str:
 
 
 def _bytes_of(path: Path) -> bytes:
+    """What the digest is made of: the whole file, or so much of it that it is refused for its length."""
     try:
-        return path.read_bytes()
+        if not path.is_file():
+            return b"no file"
+        with path.open("rb") as file:
+            return file.read(4 * MAX_CHARS + 1)
     except OSError as error:
         return f"cannot be read: {error.errno}".encode()
 

@@ -13,6 +13,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PrivateAttr
 
 from firststart.engine.profile import FIELDS, NUMBERS, WORDS, EngineProfile, check_number, check_word
 from firststart.errors import DataError, FirststartError, Problem, UnknownName
+from firststart.procedure.catalogue import text_of
 from firststart.procedure.reader import Document, read
 from firststart.procedure.validate import model_of
 from firststart.rehearsal.conditions import Conditions
@@ -165,7 +166,7 @@ def load_scenario(path: Path, conditions: Conditions) -> Scenario:
     """The scenario in a file. Raises DataError; UnknownName when there is no such file."""
     if not path.is_file():
         raise UnknownName(f"There is no scenario {path.stem!r}; see firststart rehearse --help for the list.")
-    return read_scenario(path.read_text(encoding="utf-8"), path.name, conditions)
+    return read_scenario(text_of(path, path.name), path.name, conditions)
 
 
 def scenario_names(folder: Path) -> tuple[str, ...]:

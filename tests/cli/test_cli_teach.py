@@ -10,6 +10,8 @@ from pathlib import Path
 import pytest
 
 from firststart.cli import main
+from firststart.cli.lessonfile import lessons_of
+from firststart.errors import RecordDamaged
 
 SEED = ("--seed", "5")
 
@@ -113,3 +115,21 @@ def test_the_lesson_runs_in_a_terminal(tmp_path: Path) -> None:
     child.close(force=True)
 
     assert [json.loads(x)["words"] for x in kept(tmp_path)[0][1:]] == ["yes", "stop now"]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        '{"words": 5}', '{"words": "yes", "turned": NaN}', '{"words": "yes", "turned": -1}',
+        '{"words": "yes", "turned": "x"}', '{"words": "yes", "channel": 1}', "[]",
+    ],
+)  # fmt: skip
+def test_a_lesson_that_a_pupil_changed_is_a_sentence(line: str, tmp_path: Path) -> None:
+    """What is no answer in a kept lesson is told with its file; nothing is made of it."""
+    folder = tmp_path / "lessons"
+    folder.mkdir()
+    beginning = {"scenario": "", "seed": 5, "pupil": "Ada", "procedures": "x"}
+    (folder / "seed-5-ada.jsonl").write_text(f"{json.dumps(beginning)}\n{line}\n", "utf-8")
+
+    with pytest.raises(RecordDamaged, match="is no lesson, or is damaged"):
+        lessons_of(folder, "", 5, "x")

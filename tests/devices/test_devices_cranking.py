@@ -118,6 +118,7 @@ def _steady_jump() -> Floats:
         (np.ones(RATE), "empty or under two seconds"),
         (np.array([]), "empty or under two seconds"),
         (np.full(5 * RATE, np.nan), "empty or under two seconds"),
+        (np.broadcast_to(1.0, 10**7), "lasts 625 seconds; cut it"),
     ],
 )  # fmt: skip
 def test_what_is_no_cranking_is_refused(samples: Floats, sentence: str) -> None:
