@@ -34,9 +34,15 @@ def home_of(arguments: argparse.Namespace) -> Path:
 
 
 def own_folders(arguments: argparse.Namespace) -> tuple[Path, ...]:
-    """The user's own folder of procedures: --procedures, else `procedures` in the home when it is there."""
+    """The user's own folder of procedures: --procedures, else `procedures` in the home when it is there.
+
+    Raises UnknownName when the folder that --procedures names is not there.
+    """
     if arguments.procedures is not None:
-        return (Path(arguments.procedures),)
+        named = Path(arguments.procedures)
+        if not named.is_dir():
+            raise UnknownName(f"--procedures: there is no folder {str(named)!r}; name the folder that holds work/")
+        return (named,)
     beside = home_of(arguments) / "procedures"
     return (beside,) if beside.is_dir() else ()
 

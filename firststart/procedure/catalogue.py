@@ -77,7 +77,7 @@ def _shown(path: Path, root: Path) -> str:
 def content_key(folders: Sequence[Path]) -> str:
     """A digest over the name and every byte of all that is read from `folders`: the same key, the same library."""
     seal = hashlib.blake2b(digest_size=32)
-    for path in (p for folder in folders for p in (folder, *sorted(folder.rglob("*.yaml")))):
+    for path in (p for folder in folders for p in (folder, *sorted(folder.rglob("*.y*ml")))):
         body = b"" if path.is_dir() else _bytes_of(path)
         seal.update(f"{path}\0{len(body)}\0".encode("utf-8", "surrogatepass") + body)
     return seal.hexdigest()
@@ -126,6 +126,7 @@ def load_with_problems(
             document = reading.document(extra / "hazards.yaml")
             if document is not None:
                 safety = merge_safety(safety, document, reading.problems)
+        reading.problems += _strays(extra)
         paths = sorted((extra / "work").glob("*.yaml"))
         more, more_digests = _load_procedures(reading, paths, procedures, shipped_safety)
         procedures, digests = {**procedures, **more}, {**digests, **more_digests}
@@ -141,6 +142,16 @@ def load_with_problems(
         frozenset(owned), safety is not shipped_safety,
     )  # fmt: skip
     return library, sorted(reading.problems)
+
+
+def _strays(own: Path) -> list[Problem]:
+    """The YAML files of a user's folder that nothing reads: a file put in the wrong place is told, not passed over."""
+    read_here = {own / "hazards.yaml", *(own / "work").glob("*.yaml")}
+    remedy = "procedures are read from work/NAME.yaml, and rules from hazards.yaml; move or rename this file"
+    return [
+        Problem(_shown(path, own), 1, f"nothing reads this file: {remedy}")
+        for path in sorted(own.rglob("*.y*ml")) if path.suffix in (".yaml", ".yml") and path not in read_here
+    ]
 
 
 def load_sorts(folder: Path) -> dict[str, dict[str, str]]:

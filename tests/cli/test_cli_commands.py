@@ -22,6 +22,7 @@ MISTAKES = [
     (["reckon", "compression", "ratio=9:1", "stroke=80V", "rod=135mm"], "not a unit of length"),
     (["draw", "nothing-like-it"], "There is no procedure called"),
     (["rehearse", "no-such-scenario"], "There is no scenario called"),
+    (["verify", "--procedures", "no-such-folder"], "there is no folder"),
 ]
 
 
