@@ -12,6 +12,7 @@ from typing import IO
 
 from firststart.errors import RecordDamaged, RecordReadOnly
 from firststart.journal.drawer import read_file
+from firststart.journal.place import write_private
 from firststart.rehearsal.lesson import Entry
 
 MOST_BYTES = 4 * 1024 * 1024  # of a lesson: tens of thousands of answers
@@ -47,7 +48,8 @@ class LessonFile:
                 _cut_off(self.path)
                 self._file = self.path.open("a", encoding="utf-8")
             else:
-                self._file = self.path.open("w", encoding="utf-8")
+                write_private(self.path, "")
+                self._file = self.path.open("a", encoding="utf-8")
                 self._write(json.dumps(asdict(self.beginning)))
         except RecordDamaged:
             raise

@@ -14,6 +14,7 @@ from firststart.errors import RecordReadOnly
 from firststart.job.facts import Fact
 from firststart.job.rules import Rules
 from firststart.job.situation import Situation
+from firststart.journal.place import write_private
 from firststart.journal.port import Journal
 from firststart.report.build import build_report
 from firststart.report.fromadvice import part_of
@@ -72,11 +73,11 @@ def earlier_of(rules: Rules, journal: Journal, desk: Desk, now: datetime) -> tup
 
 
 def write_out(path: Path, text: str, *, folder: bool = False) -> None:
-    """A report in its file; with `folder` the folder is made. Raises RecordReadOnly."""
+    """A report in its file, the user's alone; with `folder` the folder is made. Raises RecordReadOnly."""
     try:
         if folder:
-            path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(text, encoding="utf-8")
+            path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        write_private(path, text)
     except OSError as error:
         raise RecordReadOnly(f"The report {path} cannot be written ({error.strerror}); name another place.") from error
 

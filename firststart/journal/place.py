@@ -43,6 +43,13 @@ def make_new(path: Path) -> None:
         raise RecordReadOnly(f"The file {path} cannot be made ({error.strerror}); name another place.") from error
 
 
+def write_private(path: Path, text: str) -> None:
+    """The text in a file for the user alone; one that is there keeps the rights it was given. Raises OSError."""
+    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+    with os.fdopen(handle, "w", encoding="utf-8") as file:
+        file.write(text)
+
+
 def keep(path: Path) -> None:
     """The file, and its name in its folder, are on disk when it returns. For a file nobody holds a lock on."""
     with path.open("rb+") as file:

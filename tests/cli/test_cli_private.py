@@ -10,22 +10,11 @@ import sys
 from pathlib import Path
 
 import pytest
+from cli_shut import shut, tried
 
 from firststart.cli.common import read_settings, write_settings
 from firststart.errors import RecordReadOnly
 
-# Python runs this before anything else, in the program and in every Python it starts: no address can be looked up,
-# no socket made that reaches further than this process (its own pairs of unnamed ends are let through).
-BLOCK = """
-import socket, sys
-FAR = ("socket.bind", "socket.connect", "socket.getaddrinfo", "socket.gethostbyname", "socket.sendto", "socket.sendmsg")
-def watch(event, arguments):
-    if event in FAR or (event == "socket.__new__" and arguments[1] != getattr(socket, "AF_UNIX", None)):
-        sys.stderr.write(f"NETWORK {event}\\n")
-        sys.stderr.flush()
-        raise RuntimeError("no network here")
-sys.addaudithook(watch)
-"""
 JOB = """
 import io, sys
 from pathlib import Path
@@ -53,10 +42,8 @@ print("WHOLE JOB DONE")
 
 
 def whole_job(tmp_path: Path) -> subprocess.CompletedProcess[str]:
-    (tmp_path / "block").mkdir()
-    (tmp_path / "out").mkdir()
-    (tmp_path / "block" / "sitecustomize.py").write_text(BLOCK, encoding="utf-8")
-    environment = {**os.environ, "PYTHONPATH": str(tmp_path / "block"), "PULSE_SERVER": "unix:/nonexistent"}
+    (tmp_path / "out").mkdir(mode=0o700)
+    environment = {**os.environ, **shut(tmp_path / "block"), "FIRSTSTART_CACHE": str(tmp_path / "shelf")}
     command = [sys.executable, "-c", JOB, str(tmp_path / "home"), str(tmp_path / "out")]
     return subprocess.run(
         command, env=environment, capture_output=True, text=True, check=False, timeout=120, stdin=subprocess.DEVNULL
@@ -64,15 +51,25 @@ def whole_job(tmp_path: Path) -> subprocess.CompletedProcess[str]:
 
 
 def test_the_whole_job_uses_no_network(tmp_path: Path) -> None:
-    """Bench, rehearsal, every report, notes, archives, copy and salvage run with every way out of the machine shut."""
+    """Bench, rehearsal, every report, notes, archives, copy and salvage run with every way out of the machine shut.
+
+    And whatever they leave behind is the user's alone.
+    """
     done = whole_job(tmp_path)
 
     assert "WHOLE JOB DONE" in done.stdout, done.stderr[-2000:]
-    assert "NETWORK" not in done.stderr
+    assert [] == tried(tmp_path / "block")
     assert {"pages", "plug.png", "twin.zip", "copy.db", "copy.kept", "saved.db", "saved.kept"} == {
         p.name for p in (tmp_path / "out").iterdir() if p.stem != "report"
     }
     assert ["twin-eight-years.html"] == [p.name for p in (tmp_path / "out" / "pages").iterdir()]
+    assert [] == [p.name for p in open_to_others(tmp_path) if p.name not in ("plug.png", "block")]
+
+
+def open_to_others(folder: Path) -> list[Path]:
+    """Whatever below `folder` somebody else may read, enter or change."""
+    found = [] if os.name != "posix" else [p for p in folder.rglob("*") if p.stat().st_mode & 0o077]
+    return [p for p in found if "block" not in p.parent.parts]
 
 
 @pytest.mark.parametrize(
@@ -86,15 +83,13 @@ def test_the_whole_job_uses_no_network(tmp_path: Path) -> None:
 )
 def test_a_planted_use_of_the_network_is_found(planted: str, tmp_path: Path) -> None:
     """The guard itself works: in the program and in a process it starts."""
-    guard = tmp_path / "sitecustomize.py"
-    guard.write_text(BLOCK, encoding="utf-8")
     done = subprocess.run(
-        [sys.executable, "-c", f"import sys; {planted}"], env={**os.environ, "PYTHONPATH": str(tmp_path)},
+        [sys.executable, "-c", f"import sys; {planted}"], env={**os.environ, **shut(tmp_path)},
         capture_output=True, text=True, check=False,
     )  # fmt: skip
 
     assert done.returncode != 0
-    assert "NETWORK" in done.stderr
+    assert [] != tried(tmp_path)
 
 
 @pytest.mark.skipif(os.name != "posix", reason="file rights are posix")

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from cli_record import facts_of
+from cli_shut import shut, tried
 
 from firststart.cli import main
 from firststart.job import facts as f
@@ -36,7 +37,9 @@ class Walker:
     """Somebody who gives the first answer offered, and leaves out what is not needed for the first crank."""
 
     def __init__(self, home: Path, *extra: str) -> None:
-        environment = {**os.environ, "TERM": "xterm-256color", "PROMPT_TOOLKIT_NO_CPR": "1"}
+        environment = {
+            **os.environ, **shut(home / "shut"), "TERM": "xterm-256color", "PROMPT_TOOLKIT_NO_CPR": "1",
+        }  # fmt: skip
         arguments = [str(BENCH), "--home", str(home), "--no-voice", "--no-ears", *extra]
         self.child = pexpect.spawn(
             sys.executable, arguments, env=environment, dimensions=(60, 120), encoding="utf-8", timeout=20
@@ -99,7 +102,10 @@ def _not_needed(screen: str) -> bool:
 def test_a_whole_job_survives_a_kill_and_comes_to_its_first_crank(
     tmp_path: Path, capfd: pytest.CaptureFixture[str]
 ) -> None:
-    """A new engine, killed with SIGKILL in the middle, carried on to a crank for starting and a report of it."""
+    """A new engine, killed with SIGKILL in the middle, carried on to a crank for starting and a report of it.
+
+    All the while every way out of the machine is shut: the whole job tries none.
+    """
     one = Walker(tmp_path, "--job", "green mower")
     for _ in range(60):
         one.answer()
@@ -119,6 +125,7 @@ def test_a_whole_job_survives_a_kill_and_comes_to_its_first_crank(
         two.child.close(force=True)
     after = facts_of(tmp_path, "green mower")
 
+    assert [] == tried(tmp_path / "shut")
     assert before == after[: len(before)]
     assert any(isinstance(x, f.CrankEnded) and started(after, x.run) for x in after), two.seen[-1500:]
     assert 0 == main(["report", "--home", str(tmp_path), "--format", "text"])
