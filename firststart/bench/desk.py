@@ -11,7 +11,7 @@ from firststart.errors import InputError, RecordBusy
 from firststart.job import facts as f
 from firststart.job import inputs as i
 from firststart.job.clock import DRIFT_S
-from firststart.job.decide import decide
+from firststart.job.decide import steps
 from firststart.job.fold import fold, seconds_of
 from firststart.job.rules import Rules
 from firststart.job.situation import Situation
@@ -64,23 +64,25 @@ class Desk:
 
     def _follow(self, given: i.Input) -> tuple[f.Fact, ...]:
         try:
-            facts = self._decided(given)
+            decided = self._decided(given)
         except RecordBusy:
             if not self._caught_up():
                 raise
-            facts = self._decided(given)
-        for fact in facts:
-            self.take(fact)
+            decided = self._decided(given)
+        for fact, after in decided:
+            self.situation = after
+            self._others.axis.follow(fact, after)
+        facts = tuple(fact for fact, _ in decided)
         if isinstance(given, i.Resume) or any(isinstance(fact, f.ClockSet) for fact in facts):
             self.share()
         return facts
 
-    def _decided(self, given: i.Input) -> tuple[f.Fact, ...]:
-        """What follows, in the record."""
-        facts = decide(self.rules, self.situation, given, self.clock.now())
-        if facts:
-            self.journal.append(self.job, self.situation.count, facts)
-        return facts
+    def _decided(self, given: i.Input) -> tuple[tuple[f.Fact, Situation], ...]:
+        """What follows, in the record; with the situation after each fact, so that none is folded twice."""
+        decided = steps(self.rules, self.situation, given, self.clock.now())
+        if decided:
+            self.journal.append(self.job, self.situation.count, tuple(fact for fact, _ in decided))
+        return decided
 
     def _caught_up(self) -> bool:
         """Were the entries that another wrote meanwhile only notes? They change nothing in the work, and are taken."""

@@ -36,12 +36,17 @@ def decide(rules: Rules, situation: Situation, given: i.Input, now: datetime) ->
 
     Raises InputError when the input does not fit the state; then nothing follows and nothing changes.
     """
+    return tuple(fact for fact, _ in steps(rules, situation, given, now))
+
+
+def steps(rules: Rules, situation: Situation, given: i.Input, now: datetime) -> tuple[tuple[f.Fact, Situation], ...]:
+    """The facts as `decide` gives them, each with the situation after it: what a fold of them comes to."""
     if situation.closed and not situation.stopped and not isinstance(given, _OF_CLOSED):
         raise InputError("This job is finished; open a new job to work on.")
     draft = Draft(rules, situation, now, catch=not isinstance(given, i.ClockJumped))
     with contextlib.suppress(Moved):  # an answer to a question that no longer stands is dropped, and the new one asked
         _DECISIONS[type(given)](draft, given)
-    return draft.facts
+    return draft.steps
 
 
 def _open(d: Draft, given: i.Open) -> None:

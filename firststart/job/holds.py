@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from firststart.engine.profile import applies
-from firststart.job.situation import Situation
+from firststart.job.situation import Hold, Situation
 from firststart.procedure.model import HoldPoint, Safety
 
 
@@ -25,20 +25,29 @@ class HoldState:
 def hold_state(name: str, point: HoldPoint, situation: Situation, now: datetime) -> HoldState:
     """The state of one hold point at the effective time `now`; it ages by the latest that it can be."""
     held = situation.holds.get(name)
-    if held is None:
-        return HoldState(name, point.say, False, "not done yet")
+    fresh, because, since, expires = (False, "not done yet", None, None) if held is None else _now(
+        point, held, situation, now
+    )
+    return HoldState(name, point.say, fresh, because, since, expires)
+
+
+def _now(
+    point: HoldPoint, held: Hold, situation: Situation, now: datetime,
+) -> tuple[bool, str, datetime | None, datetime | None]:
+    """Fresh or not, why, since when it is not, and when it will not be: a plain row, as it is asked at every turn."""
     if held.undone:
-        return HoldState(name, point.say, False, held.undone, held.undone_at)
+        return False, held.undone, held.undone_at, None
     if point.place and held.place != situation.place:
-        return HoldState(name, point.say, False, "done at another place", held.met)
-    lasts_minutes = point.lasts_minutes
-    uncounted = timedelta(seconds=situation.uncounted_s - held.uncounted_s)
-    expires = None if lasts_minutes is None else held.met + timedelta(minutes=lasts_minutes) - uncounted
-    if lasts_minutes is not None and expires is not None and situation.latest(now) >= expires:
-        return HoldState(name, point.say, False, f"older than {_span(lasts_minutes)}", expires)
+        return False, "done at another place", held.met, None
+    expires, lasts = None, point.lasts_minutes
+    if lasts is not None:
+        uncounted = situation.uncounted_s - held.uncounted_s
+        expires = held.met + timedelta(minutes=lasts, seconds=-uncounted)
+        if situation.latest(now) >= expires:
+            return False, f"older than {_span(lasts)}", expires, None
     if point.place and situation.place_doubted:
-        return HoldState(name, point.say, False, "the place is to be confirmed")
-    return HoldState(name, point.say, True, "done", None, expires)
+        return False, "the place is to be confirmed", None, None
+    return True, "done", None, expires
 
 
 def hold_states(safety: Safety, situation: Situation, words: dict[str, str], now: datetime) -> tuple[HoldState, ...]:
@@ -52,10 +61,11 @@ def hold_states(safety: Safety, situation: Situation, words: dict[str, str], now
 
 def fresh_holds(safety: Safety, situation: Situation, now: datetime) -> frozenset[str]:
     """The names of the hold points that hold and are fresh at the effective time `now`."""
+    points = safety.hold_points
     return frozenset(
         name
-        for name, point in safety.hold_points.items()
-        if name in situation.holds and hold_state(name, point, situation, now).fresh
+        for name, held in situation.holds.items()
+        if name in points and _now(points[name], held, situation, now)[0]
     )
 
 

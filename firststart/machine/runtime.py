@@ -88,15 +88,18 @@ def _condition(arrow: Arrow) -> Callable[[EventData], bool]:
 
 
 class Runtime:
-    """Runs tables, keeping the machines it has built."""
+    """Runs tables, keeping the machines it has built and the newest moves: the same arguments give the same one."""
 
-    def __init__(self, keep: int = 256) -> None:
+    def __init__(self, keep: int = 256, keep_moves: int = 8192) -> None:
         self._runner = lru_cache(maxsize=keep)(lambda box: _Runner(box.table))
+        self._move = lru_cache(maxsize=keep_moves)(self._advance)
 
     def advance(self, table: Table, state: str, event: str, truths: Iterable[str]) -> Move:
         """Fire `event` ("" for none) at `state`, then every eventless arrow that is enabled."""
-        runner = self._runner(_Box(table))
-        return Move(state, event, runner.run(state, event, frozenset(truths)))
+        return self._move(_Box(table), state, event, frozenset(truths))
+
+    def _advance(self, box: _Box, state: str, event: str, truths: frozenset[str]) -> Move:
+        return Move(state, event, self._runner(box).run(state, event, truths))
 
 
 class _Box:

@@ -96,13 +96,13 @@ GUARDS = (
 )  # fmt: skip
 
 LIFETIMES = (
-    Mutant("hold points last for ever", J + "holds:hold_state", "situation.latest(now) >= expires", "False", "decide"),
+    Mutant("hold points last for ever", J + "holds:_now", "situation.latest(now) >= expires", "False", "decide"),
     Mutant("what is withheld ages nothing", J + "situation:Situation.latest", "self.withheld_s", "0", "clock"),
-    Mutant("undone holds", J + "holds:hold_state", "if held.undone:", "if False:"),
-    Mutant("any place will do", J + "holds:hold_state", "held.place != situation.place", "False", "places"),
-    Mutant("short sleeps age no check", J + "holds:hold_state", "situation.uncounted_s - held.uncounted_s", "0", "clock"),
+    Mutant("undone holds", J + "holds:_now", "if held.undone:", "if False:"),
+    Mutant("any place will do", J + "holds:_now", "held.place != situation.place", "False", "places"),
+    Mutant("short sleeps age no check", J + "holds:_now", "situation.uncounted_s - held.uncounted_s", "0", "clock"),
     Mutant("a new check is as old as all sleeps", J + "fold:_hold_met", "uncounted_s=s.uncounted_s", "uncounted_s=0.0", "clock"),
-    Mutant("a doubted place will do", J + "holds:hold_state", "point.place and situation.place_doubted", "False", "clock"),
+    Mutant("a doubted place will do", J + "holds:_now", "point.place and situation.place_doubted", "False", "clock"),
     Mutant("a hold point keeps no place", J + "fold:_hold_met", "Hold(now, s.place,", 'Hold(now, "",', "decide"),
     Mutant("what was undone is not kept", J + "fold:_hold_undone", "if old is None or old.undone:", "if True:", "decide"),
     Mutant("a gap doubts no place", J + "fold:_job_resumed", "place_doubted=True", "place_doubted=False", "clock"),
@@ -145,7 +145,7 @@ STOPPING = (
     Mutant("the pedal held down is no stop", "firststart.prompt.onekey:press", "if kind == HELD:", "if False:", "stopping"),
     Mutant("stop waits for the question that stands", B + "conductor:Conductor._general", 'case "stop":', 'case "stop" if not self._aside(prompt):', "questions"),
     Mutant("stop is lost when the record fails", B + "conductor:Conductor.stop", "except RecordError as error:", "except ZeroDivisionError as error:", "failing"),
-    Mutant("a finished job goes on", J + "decide:decide", "if situation.closed and", "if False and"),
+    Mutant("a finished job goes on", J + "decide:steps", "if situation.closed and", "if False and"),
     Mutant("a job is opened twice", J + "decide:_open", "if d.situation.job:", "if False:"),
 )  # fmt: skip
 
@@ -213,7 +213,7 @@ CLOCKS = (
     Mutant("cranking elsewhere is not looked at before go", B + "desk:Desk.submit", "elif isinstance(given, i.Go | i.Begin | i.CarryOn | i.Tick):", "elif False:"),
     Mutant("a crank under way elsewhere does not count", B + "sharing:_turns", "if opened is not None else found", "if False else found"),
     Mutant("what was told elsewhere does not count", B + "sharing:_turns", "isinstance(fact, f.CrankTold)", "False", "sharing"),
-    Mutant("facts are spoken and not kept", B + "desk:Desk._decided", "self.journal.append(self.job, self.situation.count, facts)", "None", "decide"),
+    Mutant("facts are spoken and not kept", B + "desk:Desk._decided", "self.journal.append(self.job, self.situation.count, tuple(fact for fact, _ in decided))", "None", "decide"),
     Mutant("another bench's work is taken for a note", B + "desk:Desk._caught_up", "not all(isinstance(fact, _BESIDE) for fact in newer)", "False", "place-of-record"),
     Mutant("what is kept for speed is believed over the record", B + "desk:Desk.restore", "kept.digest == self.journal.digest(self.job, kept.situation.count)", "True", "opening"),
     Mutant("capitals make another starter", B + "sharing:_plain", '" ".join(name.casefold().split())', "name"),
