@@ -12,6 +12,7 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict
 
 from firststart.errors import InputError, OutOfScope, RangeError
+from firststart.physics.firingorder import LEAST, MOST, order_of
 from firststart.units import Measured, from_si, in_range
 
 UNKNOWN = "unknown"
@@ -37,6 +38,7 @@ WORDS: dict[str, tuple[str, ...]] = {
 
 NUMBERS: dict[str, tuple[str, str, float, float]] = {
     "cylinders": ("count", "", 1, 8),
+    "firing-order": ("count", "", LEAST, MOST),
     "displacement": ("volume", "ml", 20, 20000),
     "bore": ("length", "mm", 20, 250),
     "stroke": ("length", "mm", 20, 300),
@@ -83,8 +85,21 @@ class EngineProfile(BaseModel):
 
     @property
     def told(self) -> dict[str, str]:
-        """What a machine is compiled for: the words, and `KNOWN` for every number that the person told."""
-        return {**self.words, **{n: KNOWN for n in self.numbers if n not in self.assumed}}
+        """What a machine is compiled for: the words, and `KNOWN` for every number that the person told.
+
+        One cylinder or two have one firing order, which nobody needs to be asked.
+        """
+        numbers = {n: KNOWN for n in self.numbers if n not in self.assumed}
+        alone = {"firing-order": KNOWN} if (self.cylinders or 3) < 3 else {}
+        return {**self.words, **numbers, **alone}
+
+    @property
+    def firing_order(self) -> tuple[int, ...] | None:
+        """The cylinders in the order in which they fire; None when it is not known, or fits another number of them."""
+        told, count = self.numbers.get("firing-order"), self.cylinders
+        if told is not None and count in (None, len(order_of(told.si))):
+            return order_of(told.si)
+        return tuple(range(1, count + 1)) if count in (1, 2) else None
 
     @property
     def cylinders(self) -> int | None:
@@ -158,6 +173,8 @@ def check_together(profile: EngineProfile, field: str, value: Measured) -> None:
     number = from_si(value.si, NUMBERS[field][1], value.kind).value
     if field == "cylinders" and number != round(number):
         raise RangeError(field, number, *NUMBERS[field][2:], "", "a whole number")
+    if field == "firing-order" and profile.cylinders not in (None, len(order_of(number))):
+        raise InputError(f"{number:.0f} is not the order of {profile.cylinders} cylinders; give each of them once.")
     stroke, rod = profile.numbers.get("stroke"), profile.numbers.get("rod")
     if field == "rod" and stroke is not None and value.si <= stroke.si / 2:
         least = from_si(stroke.si / 2, "mm", "length").value

@@ -12,6 +12,7 @@ from firststart.judge.wording import amount, per_cent, span
 from firststart.physics.atmosphere import pressure
 from firststart.physics.compression import peak_torque
 from firststart.physics.crankgeometry import crank_torque
+from firststart.physics.firingorder import pairs, written
 from firststart.physics.fuel import MOLAR_MASS, blend_ratio, flammable_air, water_held
 from firststart.physics.fuelflow import gravity_head
 from firststart.physics.timingmark import firing_interval
@@ -59,8 +60,10 @@ def _firing_interval(context: Context) -> str:
 
 
 def _firing_order(context: Context) -> str:
-    """The usual orders for so many cylinders: what to look for, never what to go by."""
-    count = context.profile.cylinders
+    """The order that was told; else the usual ones for so many cylinders: what to look for, never what to go by."""
+    told, count = context.profile.firing_order, context.profile.cylinders
+    if told is not None and len(told) > 2:
+        return written(told)
     found = context.limits.under("engine.firing-order").get(str(count))
     if found is None:
         return "as the manual gives it"
@@ -68,6 +71,13 @@ def _firing_order(context: Context) -> str:
         return "one after the other"
     orders = " or ".join(found.value).replace("-", " ")  # spaces, as a voice says them and a language takes them
     return f"usually {orders}, by the manual"
+
+
+def _firing_pairs(context: Context) -> str:
+    """The cylinders that stand at their tops together, one turn of the cycle apart."""
+    order, cycle = context.profile.firing_order, context.profile.word("cycle") or "four-stroke"
+    found = () if order is None else pairs(order, cycle)
+    return ", ".join(f"{a}-{b}" for a, b in found) or "half the firing order away"
 
 
 def _water_held(_: Context) -> str:
@@ -99,6 +109,7 @@ AMOUNTS: Mapping[str, Callable[[Context], str]] = MappingProxyType(
         "compression-torque": _compression_torque,
         "firing-interval": _firing_interval,
         "firing-order": _firing_order,
+        "firing-pairs": _firing_pairs,
         "water-held": _water_held,
         "spill-air": _spill_air,
         "blend-leaner": _blend_leaner,

@@ -12,6 +12,7 @@ from firststart.physics import (
     coil,
     compression,
     crankgeometry,
+    firingorder,
     fuel,
     fuelflow,
     ignition,
@@ -25,8 +26,8 @@ from firststart.physics import (
 from firststart.physics.subject import Subject
 
 _PARTS = (
-    atmosphere, compression, leakdown, crankgeometry, timingmark, battery, wiring, windingheat, ignition, coil, fuel,
-    fuelflow, carbonmonoxide, oil, uncertainty,
+    atmosphere, compression, leakdown, crankgeometry, timingmark, firingorder, battery, wiring, windingheat, ignition,
+    coil, fuel, fuelflow, carbonmonoxide, oil, uncertainty,
 )  # fmt: skip
 
 SUBJECTS: Mapping[str, Subject] = MappingProxyType({s.name: s for part in _PARTS for s in part.SUBJECTS})

@@ -189,7 +189,9 @@ def _number(state: Dialogue, words: str, text: str, expects: Expectation, channe
         return _miss(state, expects, channel, _short(error))
     if channel != VOICE and had_unit:
         return Dialogue(), Act("value", value=value, said=text, channel=channel)
-    act = Act("ask", value=value, say=f"{value}. Right?", said=text, channel=channel)
+    order = " ".join(f"{value.value:.0f}")  # figures one by one, and no thousands
+    say = f"{order}. Right?" if expects.name == "firing-order" else f"{value}. Right?"
+    act = Act("ask", value=value, say=say, said=text, channel=channel)
     return Dialogue(pending=act), act
 
 

@@ -34,7 +34,7 @@ NUMBER_WORDS = frozenset({*_DIGIT, *_SMALL, *_TENS, "hundred", "thousand", "mill
 """Every word that can stand inside a spoken number (halves and quarters apart)."""
 
 _LITERAL = re.compile(r"[+-]?\d{1,9}(?:\.\d{1,6})?(?![\d.,])", re.ASCII)
-_SPACED_DIGITS = re.compile(r"\d(?: \d)+(?![\d.,])", re.ASCII)
+_SPACED_DIGITS = re.compile(r"\d(?:(?: \d)+|(?:-\d){2,})(?![\d.,-])", re.ASCII)  # 1 3 4 2, or as cast: 1-3-4-2
 EXAMPLE = "say a number and its unit, such as one one eight p s i, or twelve point six volts"
 
 
@@ -94,11 +94,17 @@ def _split_digits(text: str) -> tuple[str, str] | None:
         if re.match(r"[+-]?\d+,\d", text, re.ASCII):
             raise NumberError(f"{text[:20]!r} has a comma; write the decimal with a point, as in 12.6.")
         raise _refusal(text)
-    rest, number = text[match.end():].strip(), match.group().replace(" ", "").removeprefix("+")
+    rest, number = text[match.end():].strip(), _joined(match.group())
     whole = number.removeprefix("-").split(".")[0]
     if re.match(r"[\d+*/^.,-]", rest) or (whole[0] == "0" and len(whole) > 1) or len(whole) > 9:
         raise _refusal(text)
     return number, rest
+
+
+def _joined(digits: str) -> str:
+    """One number of its digits; only a sign at its head is one."""
+    inside = digits[1:].replace(" ", "").replace("-", "")
+    return digits[:1].removeprefix("+") + inside
 
 
 def _split_words(text: str) -> tuple[str, str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from firststart.engine.profile import NUMBERS, UNKNOWN, WORDS
+from firststart.physics.firingorder import written
 from firststart.report.model import Known, ProfileLine
 from firststart.report.walk import Walk
 from firststart.report.wording import label, one_line, reading_text
@@ -27,6 +28,8 @@ def profile_lines(w: Walk) -> tuple[ProfileLine, ...]:
         word = profile.words.get(field, UNKNOWN)
         text = reading_text(number) if number is not None else _word(field, word)
         known: Known = "told" if number is not None or word != UNKNOWN else "unknown"
+        if field == "firing-order" and profile.firing_order is not None:  # of one cylinder or two it is no question
+            text, known = written(profile.firing_order, "-"), "told"
         if field in profile.assumed:
             known = "assumed"
         source = one_line(sources.get(field, "")) if known == "assumed" else ""

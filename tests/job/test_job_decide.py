@@ -8,6 +8,7 @@ import pytest
 from job_desk import HOLDS, clock_of, crank, meet, new_desk, ready_to_crank, state
 
 from firststart.bench.desk import open_job, resume_job
+from firststart.engine.profile import NUMBERS
 from firststart.errors import InputError, RangeError
 from firststart.job import facts as f
 from firststart.job import inputs as i
@@ -229,6 +230,8 @@ def test_a_reading_out_of_range_is_refused(spin_rules: Rules) -> None:
         ({"stroke": 100.0}, ("rod", 45.0), "rod is 45 mm, but must be more than 50 mm"),
         ({"rod": 45.0}, ("stroke", 100.0), "stroke is 100 mm, but must be at most 90 mm"),
         ({}, ("cylinders", 2.5), "a whole number"),
+        ({}, ("firing-order", 1332), "1332 is no firing order"),
+        ({"cylinders": 6}, ("firing-order", 1342), "not the order of 6 cylinders"),
     ],
 )
 def test_figures_that_no_engine_can_have_are_refused_when_told(
@@ -238,12 +241,26 @@ def test_figures_that_no_engine_can_have_are_refused_when_told(
     desk = new_desk(rules)
     draft = Draft(rules, desk.situation, clock_of(desk).now())
     for field, number in known.items():
-        draft.note_profile(field, number=measured(number, "mm", "length"))
+        draft.note_profile(field, number=measured(number, NUMBERS[field][1], NUMBERS[field][0]))
     field, number = value
-    kind, unit = ("count", "") if field == "cylinders" else ("length", "mm")
 
-    with pytest.raises(RangeError, match=told):
-        draft.note_profile(field, number=measured(number, unit, kind))
+    with pytest.raises(InputError, match=told):
+        draft.note_profile(field, number=measured(number, NUMBERS[field][1], NUMBERS[field][0]))
+
+
+@pytest.mark.parametrize(("count", "asked"), [(1, False), (2, False), (4, True)])
+def test_the_firing_order_is_asked_where_there_is_more_than_one(rules: Rules, count: int, asked: bool) -> None:
+    """One cylinder or two have one order; of more it is asked once, and what needs it says it from then on."""
+    desk = new_desk(rules)
+    desk.submit(i.SetProfile("manual", word="at-hand"))
+    desk.submit(i.SetProfile("cylinders", number=measured(count, "", "count")))
+    desk.submit(i.Begin("workshop-figures"))
+
+    assert ("workshop-figures:firing-order" if asked else "workshop-figures:timing") == state(desk)
+    if asked:
+        desk.submit(i.Give(measured(1243, "", "count")))
+        assert (1, 2, 4, 3) == desk.situation.profile.firing_order
+        assert "workshop-figures:timing" == state(desk)
 
 
 def test_older_figures_that_cannot_go_together_stop_no_work(rules: Rules) -> None:

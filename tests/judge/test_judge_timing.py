@@ -154,3 +154,24 @@ def test_an_unknown_engine_has_an_honest_phrase(name: str) -> None:
 
     assert text
     assert not {"nan", "inf", "None"} & set(text.split())
+
+
+@pytest.mark.parametrize(
+    ("order", "name", "text"),
+    [
+        ("1243", "firing-order", "1 2 4 3"),
+        ("3421", "firing-order", "1 3 4 2"),
+        ("1342", "firing-pairs", "1-4, 2-3"),
+        ("", "firing-pairs", "half the firing order away"),
+    ],
+)
+def test_a_firing_order_that_was_told_is_the_one_that_is_said(order: str, name: str, text: str) -> None:
+    """Leads, tops and shared coils go by this engine's order, and not by a usual one."""
+    told = {"firing_order": order} if order else {}
+
+    assert text == AMOUNTS[name](on(cylinders="4", cycle="four-stroke", **told))
+
+
+def test_an_order_of_another_number_of_cylinders_is_not_used() -> None:
+    """Six cylinders are told after an order of four: the usual orders of six are said again."""
+    assert "1 5 3 6 2 4" in AMOUNTS["firing-order"](on(cylinders="6", firing_order="1342"))

@@ -38,6 +38,7 @@ HEARTS = {  # calculation -> the calculator at its heart: both `reckon` and the 
     "timing-mark": "timingmark.arc",
     "top-dead-centre": "timingmark.stop_centre",
     "firing-interval": "timingmark.firing_interval",
+    "firing-order": "firingorder.pairs",
     "battery-rest": "battery.charge_by_voltage",
     "battery-density": "battery.corrected_density",
     "battery-load": "battery.load_floor",

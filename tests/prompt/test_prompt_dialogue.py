@@ -48,6 +48,13 @@ def test_a_reading_without_unit_or_by_voice_is_read_back(text: str, channel: str
     assert Dialogue() == hear(state, "no", PRESSURE, channel)[0]
 
 
+def test_a_firing_order_is_read_back_figure_by_figure() -> None:
+    """An order is no thousand: its figures are said one by one."""
+    order = Expectation("measure", (), "count", "", 1, 87654321, "firing-order")
+
+    assert "1 3 4 2. Right?" == hear(Dialogue(), "one three four two", order, VOICE)[1].say
+
+
 def test_a_new_reading_replaces_the_one_read_back() -> None:
     """Saying another number instead of yes or no corrects the first."""
     state, _ = hear(Dialogue(), "118", PRESSURE, VOICE)

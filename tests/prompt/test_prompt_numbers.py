@@ -55,7 +55,7 @@ HEARD = [
     ("118 psi", "118 psi"),
     ("118psi", "118 psi"),
     ("12.6v", "12.6 V"),
-    ("1 1 8 p s i", "118 psi"),
+    ("1 1 8 p s i", "118 psi"), ("1-3-4-2", "1342"), ("1 8 4 3 6 5 7 2", "18436572"),
     ("-5 °C", "-5 degC"),
     ("+5", "5"),
     ("8.5:1", "8.5:1"),
@@ -63,6 +63,7 @@ HEARD = [
 ]
 
 REFUSED = [
+    "1-3", "1-3-4-", "2021-11-25",
     "", " ", ".", "-", "a", "and", "point", "minus", "oh", "yes", "blue", "hundred and", "two point", "a and a half",
     "five bananas", "twelve volts and a bit", "12,6 V", "1,500", "1 200 rpm", "5 10", "12.6.1", "1e3", "0x10",
     "9**9**9**9", "1/2", "3+4", "٣", "²", "one one eighteen", "one hundred one eight", "thirty fifty", "ten five",
