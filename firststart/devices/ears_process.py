@@ -8,19 +8,16 @@ from __future__ import annotations
 
 import contextlib
 import json
-import os
 import queue
-import sys
 import threading
 import time
 from collections import deque
 from collections.abc import Callable, Mapping, Sequence
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from firststart.devices.child import Child, ChildError
+from firststart.devices.child import ChildError, Served, program
 from firststart.devices.ears import GOES_ON, EarOptions, Heard, Levels, Vocabulary, oldest
 from firststart.devices.ears_words import heard_of, json_of
 from firststart.devices.endpoint import Block
@@ -39,7 +36,6 @@ REPLACED = 6.0
 _LOOK = 0.02  # seconds between looks at the mouth
 _WELL = 30.0  # seconds of life after which a new trouble is told again, and old losses are forgotten
 _LOSSES = 3  # so many without a while of life between them, and the ears stay shut
-_ROOT = Path(__file__).resolve().parents[2]
 
 
 class ProcessEars:
@@ -55,7 +51,7 @@ class ProcessEars:
         self._notice, self._mouth_busy = notice, mouth_busy
         self._start, self._told_after, self._replaced_after = start, told, replaced
         named = json.dumps({"device": options.device})
-        self._command = (*(command or (sys.executable, "-P", "-m", "firststart.devices.ears_child")), named)
+        self._command = (*(command or program("firststart.devices.ears_child")), named)
         self._heard: deque[Heard] = deque()
         self._cranked: deque[Block] = deque(maxlen=1)
         self._levels = Levels(None, None)
@@ -66,7 +62,7 @@ class ProcessEars:
         self._keeper: threading.Thread | None = None
         self._alive = self._well_since = time.monotonic()
         self._told, self._losses = False, 0
-        self._life: _Life | None = self._open()
+        self._life: Served | None = self._open()
 
     def start(self) -> None:
         if self._keeper is None and not self._closed.is_set():
@@ -110,11 +106,10 @@ class ProcessEars:
 
     # the process -------------------------------------------------------------------------------------
 
-    def _open(self) -> _Life:
+    def _open(self) -> Served:
         """A process that is ready. Raises EarsError."""
-        path = os.pathsep.join(p for p in (str(_ROOT), os.environ.get("PYTHONPATH", "")) if p)
         try:
-            life = _Life(Child(self._command, {**os.environ, "PYTHONPATH": path}))
+            life = Served(self._command)
         except OSError as error:
             raise EarsError(f"the process of the ears cannot be started ({error.strerror or error})") from error
         try:
@@ -131,7 +126,7 @@ class ProcessEars:
         self._state[what] = request
         life = self._life
         if life is not None:
-            life.wishes.put(request)
+            life.tell(request)
 
     def _keep(self) -> None:
         """Until the ears are closed, or stay shut for good."""
@@ -198,9 +193,9 @@ class ProcessEars:
             with contextlib.suppress(EarsError):
                 self._begin(self._open())
 
-    def _begin(self, life: _Life) -> None:
+    def _begin(self, life: Served) -> None:
         for request in tuple(self._state.values()):
-            life.wishes.put(request)
+            life.tell(request)
         self._life, self._alive, self._well_since = life, time.monotonic(), time.monotonic()
         if self._closed.is_set():
             self.close()
@@ -210,18 +205,3 @@ class ProcessEars:
     def _say(self, sentence: str) -> None:
         if not self._closed.is_set():
             self._notice(sentence)
-
-
-class _Life:
-    """One process, and what it is to be told: sent by a thread, since a process that hangs does not read."""
-
-    def __init__(self, child: Child) -> None:
-        self.child = child
-        self.wishes: queue.SimpleQueue[Mapping[str, Any]] = queue.SimpleQueue()
-        threading.Thread(target=self._send, name="ears out", daemon=True).start()
-
-    def _send(self) -> None:
-        with contextlib.suppress(OSError, ValueError):
-            while self.child.process.poll() is None:
-                with contextlib.suppress(queue.Empty):
-                    self.child.ask(self.wishes.get(timeout=0.5))

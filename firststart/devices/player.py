@@ -1,32 +1,40 @@
-"""Plays sounds on one loudspeaker device that stays open, and falls silent at once.
+"""Plays sounds by a process of its own, under a watchdog: a sound library that hangs or crashes costs no job.
 
-Opening a device for each sound costs a second or more on some systems; an open one starts and stops within its buffer
-of 20 ms. The device asks for samples from its own thread; when there is nothing to play it gets silence.
+One thread keeps the process: it takes what comes from it, and begins it anew when it died, hangs, or when its device
+asks for nothing any more. The sound that was playing then is lost, those behind it are played. Nobody is made to wait.
 """
 
 from __future__ import annotations
 
-import atexit
+import contextlib
+import json
+import queue
 import threading
 import time
 from collections import deque
-from collections.abc import Generator
+from collections.abc import Sequence
 from typing import Any, Protocol
 
+from firststart.devices.child import ChildError, Served, program
 from firststart.devices.sound import Sound
-from firststart.devices.soundcard import DeviceError, close_in_time, find_device, open_in_time, started
+from firststart.devices.soundcard import DeviceError
 
-BUFFER_MS = 20
-"""Length of the device's buffer, milliseconds: what starting and stopping cost."""
+START = 8.0
+"""Seconds the process may take to open the device; about 0.3 on a warm machine."""
 
-_TAIL = 0.06  # seconds from the last sample handed over to the last one heard, with a margin
-_SILENT = 0.6  # seconds without a call while something waits, after which the person is told
-_STALLED = 1.5  # seconds without a call from the device: it was pulled out, or its server died
-_FIRST = 4.0  # more seconds for the first call after opening, which some systems take long for
+TOLD = 0.6
+"""Seconds without a sign of life, or of a device that asks for nothing, after which what waits counts as not taken."""
+
+REPLACED = 1.5
+"""Seconds of the same after which the process is ended and begun anew."""
+
+_LOOK = 0.05  # seconds between looks at the process
+_WELL = 30.0  # seconds of life after which old losses are forgotten
+_LOSSES = 3  # so many without a while of life between them, and the loudspeaker is given up
 
 
 class Sink(Protocol):
-    """Where sounds go: a loudspeaker, a folder, or nowhere."""
+    """Where sounds go: a loudspeaker, a folder, or nowhere. Nothing here waits."""
 
     keeps_all: bool
     """Whether everything said must arrive, so that falling silent drops nothing."""
@@ -44,7 +52,7 @@ class Sink(Protocol):
         ...
 
     def answers(self) -> bool:
-        """Whether what waits is being taken. Never waits, never mends anything."""
+        """Whether what waits is being taken, and no sound was lost since this was asked before."""
         ...
 
     def working(self) -> bool:
@@ -57,88 +65,144 @@ class Sink(Protocol):
 
 
 class Player:
-    """A loudspeaker. Raises DeviceError when it cannot be opened within `timeout` seconds."""
+    """A loudspeaker in a process of its own. Raises DeviceError when it cannot be opened.
+
+    `command` replaces the command line of the process in tests; it gets device and rate as one JSON argument.
+    """
 
     keeps_all = False
 
-    def __init__(self, rate: int = 22050, device: str | None = None, timeout: float = 4.0) -> None:
-        self.rate, self._name, self._timeout = rate, device, timeout
-        self._waiting: deque[memoryview] = deque()
-        self._lock = threading.Lock()
-        self._last_sound = self._last_call = 0.0
-        self._device: Any = open_in_time(self._open, timeout, "loudspeaker")
-        atexit.register(self.close)  # a device left open stops the interpreter from ending
-        self._last_call = time.monotonic() + _FIRST
+    def __init__(
+        self, rate: int = 22050, device: str | None = None, *, command: Sequence[str] | None = None,
+        start: float = START, told: float = TOLD, replaced: float = REPLACED,
+    ) -> None:  # fmt: skip
+        self.rate, self._start, self._told, self._replaced = rate, start, told, replaced
+        given = json.dumps({"device": device, "rate": rate})
+        self._command = (*(command or program("firststart.devices.player_child")), given)
+        self._change = threading.Lock()
+        self._waiting: deque[tuple[int, bytes]] = deque()  # what was not heard to its end
+        self._number = 0
+        self._lost = self._off = False
+        self._losses = 0
+        self._closed = threading.Event()
+        self._life: Served | None = self._open()
+        self._alive = self._well_since = time.monotonic()
+        self._keeper = threading.Thread(target=self._keep, name="loudspeaker", daemon=True)
+        self._keeper.start()
 
     def play(self, sound: Sound, label: str = "") -> None:  # noqa: ARG002 - a loudspeaker needs no label
-        raw = memoryview(sound.at_rate(self.rate).samples.tobytes())
-        with self._lock:
-            if raw:
-                self._waiting.append(raw)
+        raw = sound.at_rate(self.rate).samples.tobytes()
+        with self._change:
+            if raw and not self._off:
+                self._number += 1
+                self._waiting.append((self._number, raw))
+                self._send(self._number, raw)
 
     def clear(self) -> None:
-        with self._lock:
+        with self._change:
             self._waiting.clear()
+            if self._life is not None:
+                self._life.tell({"do": "clear"})
 
     def busy(self) -> bool:
-        return self._alive() and (bool(self._waiting) or time.monotonic() - self._last_sound < _TAIL)
+        return bool(self._waiting) and not self._off
 
     def answers(self) -> bool:
-        return not self._waiting or (self._device is not None and time.monotonic() - self._last_call < _SILENT)
+        lost, self._lost = self._lost, False
+        return not (lost or self._off) and (not self._waiting or time.monotonic() - self._alive < self._told)
 
     def working(self) -> bool:
-        """Whether the loudspeaker still takes sounds; a device that stopped asking for them is opened anew, once."""
-        return self._alive() or self._revive()
-
-    def _alive(self) -> bool:
-        return self._device is not None and time.monotonic() - self._last_call < _STALLED
-
-    def _revive(self) -> bool:
-        if self._device is None:
-            return False
-        old, self._device = self._device, None
-        close_in_time(old)
-        try:
-            self._device = open_in_time(self._open, self._timeout, "loudspeaker")
-        except DeviceError:
-            return False
-        self._last_call = time.monotonic() + _FIRST
-        return True
+        return not self._off
 
     def close(self) -> None:
-        device, self._device = self._device, None
-        self.clear()
-        if device is not None:
-            atexit.unregister(self.close)
-            close_in_time(device)
+        self._closed.set()
+        with self._change:
+            life, self._life, self._off = self._life, None, True
+            self._waiting.clear()
+        if life is not None:
+            life.child.leave()
+        if self._keeper is not threading.current_thread():
+            self._keeper.join(timeout=2.0)
 
-    def _open(self) -> Any:
-        import miniaudio
+    # the process -------------------------------------------------------------------------------------
 
-        found = find_device(miniaudio.Devices().get_playbacks() if self._name else [], self._name, "loudspeaker")
-        opened = miniaudio.PlaybackDevice(
-            output_format=miniaudio.SampleFormat.SIGNED16, nchannels=1, sample_rate=self.rate,
-            buffersize_msec=BUFFER_MS, device_id=found, app_name="firststart",
-        )  # fmt: skip
-        return started(opened, self._stream(), "loudspeaker")
+    def _open(self) -> Served:
+        """A process whose device is open. Raises DeviceError."""
+        try:
+            life = Served(self._command)
+        except OSError as error:
+            raise DeviceError(f"its process cannot be started ({error.strerror or error})") from error
+        try:
+            hello, _ = life.child.answer(self._start)
+        except ChildError as error:
+            life.child.kill()
+            raise DeviceError(f"the process of the loudspeaker did not start: {error}") from error
+        if "ready" not in hello:
+            life.child.kill()
+            raise DeviceError(str(hello.get("error", "the process of the loudspeaker talks nonsense")))
+        return life
 
-    def _stream(self) -> Generator[bytes, int, None]:
-        frames = yield b""
-        while True:
-            frames = yield self._next(frames)
+    def _send(self, number: int, raw: bytes) -> None:
+        if self._life is not None:
+            self._life.tell({"do": "play", "n": number}, raw)
 
-    def _next(self, frames: int) -> bytes:
-        """The next `frames` frames as bytes: what waits, then silence."""
-        self._last_call = time.monotonic()
-        need, parts = 2 * frames, []
-        with self._lock:
-            while need and self._waiting:
-                piece = self._waiting.popleft()
-                if len(piece) > need:
-                    self._waiting.appendleft(piece[need:])
-                    piece = piece[:need]
-                parts.append(bytes(piece))
-                need -= len(piece)
-        if parts:
-            self._last_sound = self._last_call
-        return b"".join(parts) + b"\0" * need
+    def _keep(self) -> None:
+        """Until the loudspeaker is closed or given up."""
+        while not self._off and (life := self._life) is not None:
+            try:
+                told = life.child.answers.get(timeout=_LOOK)
+                dead = told is None
+            except queue.Empty:
+                told, dead = None, False
+            if told is not None:
+                self._take(told[0])
+            if dead or time.monotonic() - self._alive > self._replaced:
+                self._replace()
+
+    def _take(self, told: dict[str, Any]) -> None:
+        with contextlib.suppress(TypeError, ValueError):  # a process gone wrong is told by its silence
+            if "done" in told:
+                self._heard(int(told["done"]))
+            elif "beat" in told:
+                self._beat(float(told["beat"]))
+
+    def _heard(self, done: int) -> None:
+        with self._change:
+            while self._waiting and self._waiting[0][0] <= done:
+                self._waiting.popleft()
+
+    def _beat(self, still: float) -> None:
+        """A sign of life, which counts from when the device last asked for samples."""
+        now = time.monotonic()
+        if now - self._alive > self._told:
+            self._well_since = now
+        self._alive = max(self._alive, now - still)
+        if now - self._well_since > _WELL:
+            self._losses = 0
+
+    def _replace(self) -> None:
+        """A new process in the place of one that died or hangs, with what still waits behind the sound at hand."""
+        with self._change:
+            life, self._life = self._life, None
+            if self._waiting:
+                self._waiting.popleft()
+                self._lost = True
+        if life is None or self._closed.is_set():
+            return
+        life.child.kill()
+        self._losses += 1
+        try:
+            new = self._open() if self._losses < _LOSSES else None
+        except DeviceError:
+            new = None
+        with self._change:
+            self._off = self._off or new is None
+            self._alive = self._well_since = time.monotonic()
+            if new is not None and not self._off:
+                self._life = new
+                for number, raw in self._waiting:
+                    self._send(number, raw)
+                return
+            self._waiting.clear()
+        if new is not None:
+            new.child.kill()
