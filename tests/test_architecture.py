@@ -30,6 +30,7 @@ DOORS = {
     "yaml": {"procedure/reader.py"},
     "PIL": {"journal/photo.py"},
     "matplotlib": {"report/plot.py"},
+    "miniaudio": {"devices/loudspeaker.py", "devices/capture.py"},
 }
 TYPE_ONLY = {"pint": {"physics/subject.py"}}
 
@@ -90,6 +91,25 @@ def test_a_room_imports_only_what_lies_below_it(path: Path) -> None:
 def test_a_planted_breach_is_found(room: str, source: str) -> None:
     """The rule itself works: each planted breach is reported, hidden imports included."""
     assert len(breaches(room, f"{room}/planted.py", source)) == 1
+
+
+def test_what_may_hang_or_crash_is_loaded_by_programs_of_their_own_only() -> None:
+    """Sound devices, the recogniser and the speech library are reached from no module of the bench's own process."""
+    graph = {
+        ".".join(p.relative_to(PACKAGE.parent).with_suffix("").parts): set(imports(p.read_text(encoding="utf-8")))
+        for p in FILES
+    }
+    foreign = {f"firststart.devices.{name}" for name in ("loudspeaker", "capture", "listener", "mouth_child")}
+    seen, left = set(), ["firststart.cli"]
+    while left:
+        name = left.pop()
+        if name not in seen:
+            seen.add(name)
+            left += [m for m in graph if m.startswith(f"{name}.")] if name == "firststart.cli" else []
+            left += [m for m in graph.get(name, graph.get(f"{name}.__init__", ())) if m.startswith("firststart")]
+
+    assert "firststart.devices.mouth" in seen
+    assert set() == seen & foreign
 
 
 def test_every_file_was_looked_at() -> None:

@@ -5,21 +5,24 @@ It ends by itself when the person falls silent, or when it is full; the bench en
 
 from __future__ import annotations
 
+import json
 import math
 import threading
-from typing import TYPE_CHECKING
+import time
+from collections.abc import Callable, Sequence
+from typing import Protocol
 
-from firststart.devices.endpoint import HOLD, ONSET, RATE, SECONDS, Block
+import numpy as np
 
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from firststart.devices.capture import Microphone
+from firststart.devices.child import Child, ChildError, program, surroundings
+from firststart.devices.endpoint import BLOCK, HOLD, ONSET, RATE, SECONDS, Block
+from firststart.devices.soundcard import DeviceError
 
 FULL = 60.0  # seconds of a note
 SILENT = 2.5  # seconds of silence that end it
 FIRST = 8.0  # seconds in which the first word must come
 _ABOVE = 9.0  # decibels above the quietest so far that count as speech, where no detector tells
+_WAIT = 0.25  # seconds for which a block is waited for
 _LEAST_NOISE = -70.0  # decibels below full scale: what the quietest room is taken for
 
 
@@ -84,9 +87,12 @@ class Tape:
 
 
 class Recorder:
-    """A microphone of its own that fills a tape. `busy` tells whether the tool itself is speaking: that is left out."""
+    """A microphone of its own that fills a tape. `busy` tells whether the tool itself is speaking: that is left out.
 
-    def __init__(self, tape: Tape, microphone: Microphone, busy: Callable[[], bool]) -> None:
+    Where no sound comes the tape gets silence in its place, so that it ends by itself.
+    """
+
+    def __init__(self, tape: Tape, microphone: Source, busy: Callable[[], bool]) -> None:
         self._tape, self._microphone, self._busy = tape, microphone, busy
         self._closed = threading.Event()
         self._thread = threading.Thread(target=self._work, name="note", daemon=True)
@@ -100,13 +106,62 @@ class Recorder:
 
     def _work(self) -> None:
         while not self._closed.is_set() and not self._tape.over:
-            block = self._microphone.block(timeout=0.25)
-            if block is not None and not self._busy():
+            block = self._microphone.block(timeout=_WAIT)
+            if block is None:
+                for _ in range(round(_WAIT / SECONDS)):
+                    self._tape.add(np.zeros(BLOCK, np.int16), 0.0)
+            elif not self._busy():
                 self._tape.add(block, None)
+
+
+class Source(Protocol):
+    """Where a recorder gets its sound from."""
+
+    def block(self, timeout: float) -> Block | None:
+        """The next block of sound, waited for at most `timeout` seconds."""
+        ...
+
+    def close(self) -> None:
+        """Let go of the device. May be called twice."""
+        ...
+
+
+class ProcessMicrophone:
+    """A microphone in a process of its own, which may hang or die. Raises DeviceError when it cannot be opened.
+
+    `command` replaces the command line of the process in tests.
+    """
+
+    def __init__(self, device: str | None = None, command: Sequence[str] | None = None, start: float = 6.0) -> None:
+        given = json.dumps({"device": device})
+        try:
+            self._child = Child((*(command or program("firststart.devices.capture_child")), given), surroundings())
+        except OSError as error:
+            raise DeviceError(f"its process cannot be started ({error.strerror or error})") from error
+        try:
+            hello, _ = self._child.answer(start)
+        except ChildError as error:
+            self._child.kill()
+            raise DeviceError(f"the process of the microphone did not start: {error}") from error
+        if "ready" not in hello:
+            self._child.kill()
+            raise DeviceError(str(hello.get("error", "the process of the microphone talks nonsense")))
+
+    def block(self, timeout: float) -> Block | None:
+        """The next block, None when none comes within `timeout` seconds."""
+        began = time.monotonic()
+        try:
+            _, data = self._child.answer(timeout)
+        except ChildError:
+            time.sleep(max(0.0, began + timeout - time.monotonic()))  # a process that died answers at once
+            return None
+        return np.frombuffer(data, "<i2")
+
+    def close(self) -> None:
+        """Let go of the device. May be called twice."""
+        self._child.leave()
 
 
 def open_recorder(tape: Tape, busy: Callable[[], bool]) -> Recorder:
     """A recorder on the usual microphone. Raises DeviceError, ImportError."""
-    from firststart.devices.capture import Microphone
-
-    return Recorder(tape, Microphone(), busy)
+    return Recorder(tape, ProcessMicrophone(), busy)
