@@ -11,6 +11,7 @@ from firststart.errors import InputError, UnknownName
 from firststart.judge.model import Limit
 from firststart.judge.rules import apply, read_rule, rules
 from firststart.physics.uncertainty import FAIL, PASS
+from firststart.procedure.library import Library
 
 FOUR = engine(kind="car", cylinders="4", ratio="8:1")
 P, F = PASS, FAIL
@@ -45,6 +46,11 @@ def test_published_rules_on_the_same_six_sets(
     assert pytest.approx(share, abs=5e-4) == min(readings) / max(readings)
     assert words[LETTERS.index(rule)] == found.face
     assert SOURCES[rule] in LIMITS[f"compression.rule.{rule}"].source
+
+
+def test_each_of_the_five_rules_can_be_told_as_the_manual_s(library: Library) -> None:
+    """The profile asks for the manual's rule, and each of the five is an answer there."""
+    assert set(LETTERS) <= set(library.procedures["engine-profile"].steps["compression-rule"].choices)
 
 
 @pytest.mark.external
