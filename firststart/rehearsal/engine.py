@@ -33,7 +33,7 @@ CHARGED = ("battery_flat", "battery_flat_coil", "battery_cell")  # repairs that 
 REWORKED = frozenset({
     "air.path", "choke", "throttle", "exhaust.look", "intake.boot", "stop.control", "stop.circuit", "oil.level",
     "oil.dip", "fuel.tap", "controls.position", "safety.position", "jets", "float.needle", "fuel.filter", "fuel.hose",
-    "valve.clearance",
+    "carburettor.cold-start", "valve.clearance",
     "points", "flywheel.gap", "fuses", "interlock", "lead.order", "wiring", "decompressor", "diaphragm", "float.bowl",
     "diesel.bleed", "distributor.cap", "lead.ohms", "overflow", "plug.state", "timing",
 })  # looks at one part: asked again after work, that work was done

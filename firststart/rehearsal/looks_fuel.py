@@ -82,6 +82,10 @@ def _jets(s: Sight, _c: int | None) -> Word:
     return "blocked" if s.parts("pilot.share") < 0.7 or s.parts("choke-circuit.share") < 0.5 else "clear"
 
 
+def _cold_passage(s: Sight, _c: int | None) -> Word:
+    return "shut" if s.parts("choke-circuit.share") < 0.5 else "open"
+
+
 def _needle(s: Sight, _c: int | None) -> Word:
     if s.parts.so("float.shut"):
         return "stays shut"
@@ -165,6 +169,7 @@ FUEL: dict[str, Look] = {
     "overflow": yes("float.leak", "runs", 0.4),
     "float.tapped": _tapped,
     "jets": _jets,
+    "carburettor.cold-start": _cold_passage,
     "float.needle": _needle,
     "diaphragm": lambda s, _: "stiff or torn" if s.parts("diaphragm.share") < 0.6 else "soft and whole",
     "flood.cleared": _cleared,
