@@ -315,7 +315,7 @@ class Bench:
         if rules.starts_by_motor(situation):
             permit = rules.permit(situation, now)
             parts.append(
-                f"starter: may turn {permit.seconds:.0f} s"
+                f"starter rested: {permit.seconds:.0f} s at most"
                 if permit.allowed
                 else f"starter rests {duration(permit.wait_s)}"
             )

@@ -90,12 +90,12 @@ def block(prompt: Prompt, width: int, *, big: bool, say: Say = str) -> list[Frag
     for note in prompt.cautions:
         signal = prompt.signal(note)
         out += [(f"class:{note.signal.lower()}", f" {signal} "), ("", " ")]
-        out += [("", _wrapped(note.text, width, indent=len(signal) + 3)), ("", "\n")]
+        out += [("", wrapped(note.text, width, indent=len(signal) + 3)), ("", "\n")]
     if big:
         out += [("class:action", large(prompt.big, width)), ("", "\n\n")]
-    out += [("class:action", _wrapped(prompt.text, width)), ("", "\n")]
+    out += [("class:action", wrapped(prompt.text, width)), ("", "\n")]
     if prompt.info:
-        out += [("", "\n".join(_wrapped(line, width) for line in prompt.info.splitlines())), ("", "\n")]
+        out += [("", "\n".join(wrapped(line, width) for line in prompt.info.splitlines())), ("", "\n")]
     out += [("class:number", answers(prompt.expects, width, say)), ("", "\n")]
     return out
 
@@ -125,5 +125,6 @@ def plain_lines(prompt: Prompt, say: Say = str) -> list[str]:
     return lines
 
 
-def _wrapped(text: str, width: int, indent: int = 0) -> str:
+def wrapped(text: str, width: int, indent: int = 0) -> str:
+    """`text` in lines of `width` at most, broken between words."""
     return textwrap.fill(text, max(width - 1, 20), subsequent_indent=" " * indent, initial_indent=" " * indent).strip()

@@ -18,7 +18,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import IO, Any, Protocol
 
-from firststart.devices.layout import STYLE, Say, block, plain_lines, toolbar
+from firststart.devices.layout import STYLE, Say, block, plain_lines, toolbar, wrapped
 from firststart.devices.pedal import Pedal
 from firststart.prompt.dialogue import KEYS, PEDAL
 from firststart.prompt.prompt import Prompt
@@ -111,7 +111,7 @@ class TerminalStage:
         self._pedal = Pedal()
 
     def tell(self, line: str) -> None:
-        self._print([("class:told", line)])
+        self._print([("class:told", wrapped(line, self._session.output.get_size().columns))])
 
     def show(self, prompt: Prompt) -> None:
         self._print(block(prompt, self._session.output.get_size().columns, big=True, say=self._say))
