@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from itertools import islice
 from random import Random
 
 import pytest
 from scxml_checker import faults
+from scxml_schema import exports, reasons, schema
 from statemachine.io import load
 
 from firststart.job.rules import Rules
@@ -109,13 +109,22 @@ def test_an_interpreter_from_outside_agrees_on_work_made_from_the_book(rules: Ru
 @pytest.mark.external
 def test_every_export_is_right_by_the_recommendation(rules: Rules) -> None:
     """Elements, attributes, identifiers, references, event descriptors and conditions are those of SCXML 1.0."""
-    wrong = {}
-    for procedure in rules.library.procedures.values():
-        for words, cylinders in islice(engines(procedure, rules.library), 3):
-            table = compile_table(procedure, rules.library.safety, rules.judge_words, words, cylinders)
-            wrong[procedure.id] = faults(to_scxml(table))
+    wrong = {name: faults(text) for name, text in exports(rules, 3)}
 
     assert {} == {name: found for name, found in wrong.items() if found}
+
+
+@pytest.mark.external
+def test_every_export_is_valid_by_the_schema(rules: Rules) -> None:
+    """A general-purpose validator finds each document valid by the schema transcribed from the Recommendation."""
+    wrong = {name: reasons(text, schema()) for name, text in exports(rules, 1)}
+
+    assert len(wrong) == len(rules.library.procedures)
+    assert {} == {name: found for name, found in wrong.items() if found}
+
+
+NOT_OF_A_SCHEMA = ('datamodel="ecmascript"', "")
+"""What a schema lets pass and the checker does not: another data model, a transition that has nothing to go by."""
 
 
 @pytest.mark.parametrize(
@@ -140,8 +149,10 @@ def test_the_checker_refuses_what_is_no_scxml(right: str, wrong: str, rules: Rul
     good = to_scxml(compile_table(procedure, rules.library.safety, rules.judge_words, {}, 1))
 
     assert right in good
-    assert [] == faults(good)
-    assert [] != faults(good.replace(right, wrong, 1).replace("</final>", "</end>" if "end" in wrong else "</final>"))
+    assert [] == faults(good) == reasons(good, schema())
+    bad = good.replace(right, wrong, 1).replace("</final>", "</end>" if "end" in wrong else "</final>")
+    assert [] != faults(bad)
+    assert (wrong in NOT_OF_A_SCHEMA) == (reasons(bad, schema()) == [])
 
 
 def test_event_names_are_told_apart() -> None:
