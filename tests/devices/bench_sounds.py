@@ -66,7 +66,9 @@ class Speaker:
         elif not path.exists():
             path.parent.mkdir(parents=True, exist_ok=True)
             self._make(voice, phrase, path)
-        samples = np.array(read_sound_file(path).at_rate(RATE).samples, float) / 32768.0
+        sound = read_sound_file(path)
+        wanted = np.arange(int(len(sound.samples) * RATE / sound.rate)) * sound.rate / RATE
+        samples = np.interp(wanted, np.arange(len(sound.samples)), np.array(sound.samples, float)) / 32768.0
         loud = np.nonzero(np.abs(samples) > 0.02 * np.abs(samples).max())[0]
         return samples[loud[0]:loud[-1] + 1] if len(loud) else None
 

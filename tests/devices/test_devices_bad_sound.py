@@ -65,7 +65,7 @@ def _shouting(say: Say) -> Floats:
 
 def _two_people(say: Say) -> Floats:
     """Two at once, one after the other, without end."""
-    out = np.zeros(20 * RATE)
+    out = np.zeros(17 * RATE)
     for voice, shift in ((ONE, 0), (OTHER, 9000)):
         line = np.concatenate([say(words, voice) for words in TALK * 8])[: len(out) - shift]
         out[shift:shift + len(line)] += line
