@@ -46,7 +46,8 @@ def _cap_off(s: Sight, _c: int | None) -> Word:
 
 
 def _tap_flow(s: Sight, _c: int | None) -> Word:
-    return "none or weak" if line_share(s.parts, s.body, at="tap") * s.noise(0.08) < 0.5 else "good"
+    share = line_share(s.parts, s.body, vented=True, at="tap")  # the cap is open by then
+    return "none or weak" if share * s.noise(0.08) < 0.5 else "good"
 
 
 def _filter(s: Sight, _c: int | None) -> Word:
