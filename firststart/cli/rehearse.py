@@ -114,7 +114,10 @@ def _close(scenario: Scenario, played: Played, lacks: Sequence[str]) -> None:
     print(f"  put right: {', '.join(played.found) or 'nothing was hidden'}; still hidden: {hidden}")
     print(f"  mended without need: {', '.join(played.wrong) or 'nothing'}")
     hottest = played.hottest - 273.15
-    print(f"  starter: {played.cranked:.0f} seconds in all, winding at most {hottest:.0f} degrees Celsius")
+    if scenario.given.profile.get("starting", "electric") in ("electric", "unknown"):
+        print(f"  starter: {played.cranked:.0f} seconds in all, winding at most {hottest:.0f} degrees Celsius")
+    else:
+        print(f"  turned by hand: {played.cranked:.0f} seconds in all")
     print(f"  cautions spoken: {played.warnings}; refused until met: {', '.join(played.refused) or 'nothing'}")
     for lack in lacks:
         print(f"  NOT AS EXPECTED: {lack}", file=sys.stderr)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 
 from firststart.errors import RangeError
@@ -44,13 +44,21 @@ def starter_part(w: Walk) -> StarterPart:
     air = air_or_warm(known if known is not None else NORMAL_AIR_K)
     turns, others = tuple(_turns(w)), w.situation.other_cranks
     every = in_order([*others, *(t.crank for t in turns)], duty)
-    lines = _lines(turns, others, every, duty, air)
+    electric = w.rules.starts_by_motor(w.situation)
+    lines = tuple(_lines(turns, others, every, duty, air))
+    lines = lines if electric else tuple(map(_by_hand, lines))
     now, wait = _now(w)
     told = celsius(air) if known is not None else f"{celsius(air)} (assumed)"
     return StarterPart(
-        w.rules.starts_by_motor(w.situation), label(duty.name), _rule(duty), one_line(duty.source), duty.mark, told,
-        duty.limit_k, sum(t.seconds for t in lines), lines, _sittings(lines, every, duty, air), now, wait, len(others),
+        electric, label(duty.name), _rule(duty), one_line(duty.source), duty.mark, told,
+        duty.limit_k, sum(t.seconds for t in lines), lines,
+        _sittings(lines, every, duty, air) if electric else (), now, wait, len(others),
     )  # fmt: skip
+
+
+def _by_hand(line: CrankLine) -> CrankLine:
+    """What stays of a crank by cord, kick or handle: nothing rests and nothing heats."""
+    return replace(line, limit_s=None, rested_s=None, asked_s=None, winding_k=None)
 
 
 def _rule(duty: DutyClass) -> str:

@@ -150,7 +150,8 @@ class CrankLine:
     """One stretch of cranking. `sure` False: the seconds are an estimate; `seen` False: told afterwards.
 
     `rested_s` is the rest before it, `asked_s` the rest the starter's class asked for before it; both None
-    before the first. `winding_k` is the computed winding temperature at its end. `limit_s` is what was permitted.
+    before the first. `winding_k` is the computed winding temperature at its end. `limit_s` is what was permitted. All
+    of them are None where no motor turns the engine: a cord has no winding.
     """
 
     number: int
@@ -163,7 +164,7 @@ class CrankLine:
     limit_s: float | None
     rested_s: float | None
     asked_s: float | None
-    winding_k: float
+    winding_k: float | None
 
     @property
     def over_run(self) -> bool:

@@ -152,6 +152,9 @@ def _starter(r: Report) -> Section:
     s = r.starter
     if not s.electric and not s.cranks:
         return Section("starter", "Starter")
+    if not s.electric:
+        told = f"Turned {plural(len(s.cranks), 'time')}, {seconds_text(s.total_s)} in all. No motor: no rest, no heat."
+        return Section("starter", "Turned by hand", (told,), (), (), tables.cranks(r))
     text = [
         f"Class: {s.duty}. {s.rule[:1].upper()}{s.rule[1:]}. Source: {s.source} ({s.mark}).",
         f"Air taken as {s.air}. At the moment of this report: {s.now}",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from firststart.report.compare import UNKNOWN, WITHIN, Change, newest_changes, signed
-from firststart.report.model import DiagnosisPart, Judged, NoteLine, Reading, Report, WorkLine
+from firststart.report.model import CrankLine, DiagnosisPart, Judged, NoteLine, Reading, Report, WorkLine
 from firststart.report.picture import Cell, Table
 from firststart.report.readings import same_rules
 from firststart.report.suspectlines import SuspectLine, suspect_lines
@@ -162,13 +162,16 @@ def _change(c: Change) -> tuple[Cell, ...]:
 
 
 def cranks(r: Report) -> tuple[Table, ...]:
-    """Every crank with its permit and its rest."""
+    """Every crank with its permit and its rest; by hand there is neither."""
+    if not r.starter.electric:
+        rows = ((_began(c), Cell(seconds_text(c.seconds)), Cell(remark(c))) for c in r.starter.cranks)
+        return _table("Every time", ("Began", "Turned", "Remark"), rows, "", "times")
     return _table(
         "Every crank",
         ("Began", "Cranked", "Permitted", "Rested before", "Rest asked", "Winding after", "Remark"),
         (
             (
-                Cell(f"{short_day(c.began)} {c.began:%H:%M:%S}", (c.title,)),
+                _began(c),
                 Cell(seconds_text(c.seconds)),
                 Cell(seconds_text(c.limit_s) if c.limit_s is not None else "none"),
                 Cell(seconds_text(c.rested_s) if c.rested_s is not None else "none before"),
@@ -181,6 +184,10 @@ def cranks(r: Report) -> tuple[Table, ...]:
         "",
         "cranks",
     )
+
+
+def _began(c: CrankLine) -> Cell:
+    return Cell(f"{short_day(c.began)} {c.began:%H:%M:%S}", (c.title,))
 
 
 def suspects(d: DiagnosisPart) -> tuple[Table, ...]:

@@ -215,7 +215,13 @@ def _starter(r: Report) -> Iterator[str]:
     s = r.starter
     if not s.cranks and not s.electric:
         return
-    yield from head("Starter")
+    yield from head("Starter" if s.electric else "Turned by hand")
+    if not s.electric:
+        yield from _row("In all", f"{seconds_text(s.total_s)} in {plural(len(s.cranks), 'time')}. No motor: no rests")
+        for c in s.cranks:
+            told = ", ".join(t for t in (seconds_text(c.seconds), remark(c)) if t)
+            yield from _row(f"{short_day(c.began)[:-5]} {c.began:%H:%M:%S}", told)
+        return
     yield from _row("Class", f"{s.duty}: {s.rule} [{s.mark}: {s.source}]")
     yield from _row("Air", s.air)
     yield from _row("Cranked in all", f"{seconds_text(s.total_s)} in {plural(len(s.cranks), 'crank')}")

@@ -130,7 +130,7 @@ class Hold(Part):
 
 
 class Crank(Part):
-    """One stretch of cranking, seconds and kelvins; `winding_k` is computed, at its end."""
+    """One stretch of cranking, seconds and kelvins; `winding_k` is computed, at its end; null without a motor."""
 
     number: int
     began: AwareDatetime
@@ -140,7 +140,7 @@ class Crank(Part):
     permitted_s: float | None
     rested_s: float | None
     asked_s: float | None
-    winding_k: float
+    winding_k: float | None
 
 
 class Starter(Part):

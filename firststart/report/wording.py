@@ -77,8 +77,10 @@ def minutes_text(minutes: float) -> str:
     return seconds_text(max(minutes, 1) * 60) if minutes > 1 else "1 min"
 
 
-def celsius(kelvin: float) -> str:
+def celsius(kelvin: float | None) -> str:
     """ "74 °C"."""
+    if kelvin is None:
+        return "none"
     return f"{kelvin - 273.15:.0f} °C"
 
 

@@ -13,7 +13,10 @@ from firststart.job import facts as f
 from firststart.job import inputs as i
 from firststart.job.fold import fold_all
 from firststart.report.build import build_report
+from firststart.report.html import to_html
+from firststart.report.jsonform import from_json, to_json
 from firststart.report.model import Report
+from firststart.report.text import to_text
 from firststart.starter.crank import in_order
 from firststart.starter.heat import heat_series
 from firststart.starter.permit import Crank, permit
@@ -330,3 +333,20 @@ def test_hours_without_an_entry_are_no_work() -> None:
     assert 2 == len(span.pieces)
     assert span.ended - span.began > timedelta(hours=14)
     assert span.seconds < 300
+
+
+def test_a_cord_has_no_winding_and_owes_no_rest() -> None:
+    """Of an engine without a motor the times it was turned are told, and no rest, no permit and no temperature."""
+    last = weekend().facts[-1].at
+    facts = (*weekend().facts, f.ProfileNoted(at=last, field="starting", word="recoil"))
+    report = build_report(facts, rules(), last + timedelta(hours=1))
+    page, text = to_html(report), to_text(report)
+
+    assert {(None, None, None, None)} == {
+        (c.limit_s, c.rested_s, c.asked_s, c.winding_k) for c in report.starter.cranks
+    }
+    assert "Turned by hand" in page
+    assert "Winding after" not in page
+    assert "TURNED BY HAND" in text
+    assert "winding" not in text
+    assert facts == from_json(to_json(report, facts), report.made)
