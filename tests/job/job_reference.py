@@ -38,8 +38,9 @@ class Turn:
 def _system(winding_s: float, body_s: float, ratio: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Eigenvalues, eigenvectors and the inverse of these, of the two masses' matrix."""
     matrix = np.array([[-1 / winding_s, 1 / winding_s], [ratio / winding_s, -ratio / winding_s - 1 / body_s]])
-    values, vectors = np.linalg.eig(matrix)
-    return values, vectors, np.linalg.inv(vectors)
+    values, vectors = np.linalg.eig(matrix)  # real: both masses only cool; numpy 2.5 gives them as complex all the same
+    assert not np.iscomplex(values).any()
+    return values.real, vectors.real, np.linalg.inv(vectors.real)
 
 
 def winding_k(turns: list[Turn], duty: DutyClass, at: float, air: float) -> float:
