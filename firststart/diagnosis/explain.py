@@ -87,7 +87,7 @@ def _many_ways(view: View, check: Check) -> str:
 
 def _risers(view: View, check: Check) -> list[str]:
     """Suspects that a bad outcome lifts by at least half as much as the one it lifts most."""
-    weight = view.outlook.given[check.id][:-1].sum(axis=0)
+    weight = view.outlook.given[check.id][:-1].sum(axis=0) * view.outlook.share
     total = float(weight.sum())
     if total <= 0.0:
         return []

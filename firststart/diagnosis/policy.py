@@ -273,7 +273,7 @@ def rate_of_mending(view: View, suspect: Suspect) -> float:
     stays[at] = np.log1p(-min(view.network.numbers.stops[at] * (1.0 - suspect.fix.works), 1.0 - 1e-9))
     starts = np.exp(view.outlook.drawn @ stays)
     minutes = (1.0 - view.now(suspect)) * suspect.fix.minutes + view.network.book.policy.try_minutes
-    return float(bits_of(starts) / minutes)
+    return float(bits_of(starts, view.outlook.share) / minutes)
 
 
 def _last_resort(view: View) -> Choice:

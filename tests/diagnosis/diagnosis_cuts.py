@@ -139,7 +139,8 @@ def choice(case: Cut, weight: np.ndarray, left: frozenset[int]) -> int:
     shown = {c.id: np.array(case.bad[int(c.id)])[drawn] for c in checks}
     given = {name: np.stack([bad, 1.0 - bad]) for name, bad in shown.items()}
     network = _Bare(tuple(checks))
-    seen = Outlook(network, np.array(case.sets)[drawn], Chances((), (), 1.0), np.ones(len(case.sets[0]), bool), given)
+    sets, share = np.array(case.sets)[drawn], np.full(DRAWS, 1.0 / DRAWS)
+    seen = Outlook(network, sets, share, Chances((), (), 1.0), np.ones(len(case.sets[0]), bool), given)
     return int(best_first(network, scores(seen, checks, frozenset()))[0].check.id)
 
 

@@ -233,7 +233,7 @@ def static_list(order: list[str], early: bool = True, skip: bool = True):
 def lists(network: Network) -> dict[str, list[str]]:
     """The static lists to beat: file order, by minutes, and by information a minute before anything is known."""
     view = look(network, [NoStart(1, AT)])
-    seen = outlook(network, view.chances, view.outlook.draws, network.checks)
+    seen = outlook(network, view.chances, view.outlook.draws, network.checks, share=view.outlook.share)
     prior = scores(seen, network.checks, frozenset())
     return {
         "file order": [c.id for c in network.checks],

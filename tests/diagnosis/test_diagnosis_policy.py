@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections import Counter
 from dataclasses import replace
 
 import numpy as np
@@ -17,7 +18,7 @@ from firststart.diagnosis.evidence import Finding, NoStart, Repair
 from firststart.diagnosis.infer import solve
 from firststart.diagnosis.network import fit
 from firststart.diagnosis.policy import choose, look, odds_a_minute, rate_of_mending
-from firststart.diagnosis.score import bits_about, chance_given, outlook, scores
+from firststart.diagnosis.score import bits_about, chance_given, distinct, outlook, scores
 
 
 def cost_of_all(order, p, c):
@@ -154,6 +155,16 @@ def test_the_fast_score_is_the_plain_one(name):
         assert pytest.approx(mean, abs=1e-12) == some.given[check.id].mean(axis=1)
 
 
+def test_draws_that_are_alike_are_worked_with_once():
+    """Distinct draws with their shares are the draws, for few suspects and for more than fit in one word."""
+    for suspects in (5, 64, 91):
+        draws = np.random.default_rng(suspects).random((500, suspects)) < 0.02
+        rows, share = distinct(draws)
+        counts = Counter(map(tuple, draws.tolist()))
+
+        assert counts == Counter({tuple(r): round(s * 500) for r, s in zip(rows.tolist(), share.tolist(), strict=True)})
+
+
 def test_mending_and_trying_tells_what_else_stops_the_engine():
     """Rate of a repair as a check: the entropy of "it starts" a minute, the minutes lost only where it was not it."""
     seen = view(NoStart(1, AT), bad("tank look", 2), Finding("cranking.nothing", "ok", AT, 3))
@@ -163,10 +174,11 @@ def test_mending_and_trying_tells_what_else_stops_the_engine():
     for draw in seen.outlook.draws:
         still = stops * np.where(np.arange(len(draw)) == at, 1.0 - tank.fix.works, 1.0)
         starts.append(np.prod(1.0 - np.minimum(still, 1.0 - 1e-9) * draw))
-    doubt = [-sum(p * math.log2(p) for p in (c, 1.0 - c) if p > 0.0) for c in (np.mean(starts), *starts)]
+    share = seen.outlook.share
+    doubt = [-sum(p * math.log2(p) for p in (c, 1.0 - c) if p > 0.0) for c in (share @ starts, *starts)]
     minutes = (1.0 - seen.now(tank)) * tank.fix.minutes + shipped().policy.try_minutes
 
-    assert pytest.approx((doubt[0] - np.mean(doubt[1:])) / minutes, rel=1e-9) == rate_of_mending(seen, tank)
+    assert pytest.approx((doubt[0] - share @ doubt[1:]) / minutes, rel=1e-9) == rate_of_mending(seen, tank)
 
 
 def test_the_order_is_by_bits_a_minute():
