@@ -36,7 +36,7 @@ class Person:
 
     def sees(self, text: str) -> None:
         """Wait until `text` is on the screen (spaces and line breaks may differ)."""
-        self.child.expect(r"[\s\r\n\x1b\[\]0-9;?a-zA-Z]*?".join([re.escape(text)]))
+        self.child.expect(r"(?:\s|\x1b\[[0-9;?]*[a-zA-Z])+".join(map(re.escape, text.split())))
 
     def types(self, text: str) -> None:
         self.child.send(text + "\r")
