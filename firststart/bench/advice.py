@@ -81,26 +81,25 @@ class Adviser:
             book_words(profile.words), None if years is None else years / YEAR_S, profile.word("storage"), evidence,
         )  # fmt: skip
 
-    def lead(self, desk: Desk, prompt: Prompt) -> Prompt:
-        """The idle prompt; while the engine does not start, with the advised work instead of the plan's."""
+    def lead(self, desk: Desk, plain: Callable[[], Prompt]) -> Prompt:
+        """The idle prompt: that of the plan, or the advised work while the engine does not start."""
         if not does_not_start(desk.situation) or self.book is None:
-            return prompt
+            return plain()
         given = self.advice(desk.situation)
         if given is None or given.next.kind == "done":
-            return prompt
+            return plain()
         if given.next.kind in ("specialist", "wait"):
-            return _no_check(given, prompt)
+            return _no_check(given, plain())
         procedure = self._procedure(given, self.rules.words(desk.situation))
         options = (
             Option("begin", ("yes", "next", "do it", "begin")),
             Option("other", ("something else", "other work")),
             Option("finish", ("finish for today", "no")),
         )
-        return replace(
-            prompt,
-            text=f"{given.spoken} Shall we?",
-            big=given.next.name[:24],
-            expects=Expectation("idle", options),
+        return Prompt(
+            f"{given.spoken} Shall we?",
+            given.next.name[:24],
+            Expectation("idle", options),
             info="\n".join(given.lines),
             why=given.why_not or given.spoken,
             offer=procedure,

@@ -18,7 +18,7 @@ from firststart.bench.questions import Telling, answered, standing, tell
 from firststart.errors import FirststartError, InputError, RecordError
 from firststart.job import inputs as i
 from firststart.job.holds import HoldState, hold_states
-from firststart.job.plan import plan
+from firststart.job.situation import Situation
 from firststart.procedure.model import UNREAD
 from firststart.prompt.dialogue import KEYS, Act, Dialogue, hear, options_line
 from firststart.prompt.echo import echo
@@ -27,6 +27,7 @@ from firststart.prompt.prompt import Prompt, present
 from firststart.prompt.told import Told
 from firststart.prompt.wording import duration
 
+_LASTING = ("action", "choice", "measure")  # prompts of steps that no clock changes
 _HOURS_S = 7200.0  # a longer span is told in whole hours
 
 
@@ -54,6 +55,7 @@ class Conductor:
         self.dialogue = Dialogue()
         self._began: float | None = None
         self._choosing: Expectation | None = None
+        self._shown: tuple[Situation, Prompt] | None = None
         self._telling: Telling | None = None
         self._beat: Beat | None = None  # what the newest crank sounds like
         self._overheard: Overheard | None = None  # and what was heard of it, while it may be kept
@@ -69,10 +71,23 @@ class Conductor:
             return self._telling.prompt()
         if self._choosing is not None:
             return Prompt("Which work? Say its number.", "which work", self._choosing, info=_numbered(self._choosing))
-        prompt = present(self.desk.rules, self.desk.situation, self.desk.wall)
-        if prompt.expects.kind == "idle":
-            prompt = self.adviser.lead(self.desk, prompt)
+        prompt = self._work()
         return prompt if self._overheard is None else replace(prompt, expects=with_offer(prompt.expects))
+
+    def _work(self) -> Prompt:
+        """The prompt of the work itself. What does not change with the clock is kept while nothing happens."""
+        situation = self.desk.situation
+        if self._shown is None or self._shown[0] is not situation or self._shown[1].expects.kind not in _LASTING:
+            self._shown = (situation, self._presented(situation))
+        return self._shown[1]
+
+    def _presented(self, situation: Situation) -> Prompt:
+        def plain() -> Prompt:
+            return present(self.desk.rules, situation, self.desk.wall)
+
+        if situation.run is None and not situation.stopped and not situation.closed:
+            return self.adviser.lead(self.desk, plain)
+        return plain()
 
     def greet(self) -> Reply:
         """The first words after a job is opened or taken up again."""
@@ -222,7 +237,7 @@ class Conductor:
         return self._submit(i.Begin(prompt.offer, "plan" if prompt.expects.kind == "idle" else "meanwhile"))
 
     def _other(self, prompt: Prompt) -> Reply:
-        items = plan(self.desk.rules.library, self.desk.situation, self._words(), self.desk.now)
+        items = self.desk.rules.plan(self.desk.situation, self.desk.now)
         options = tuple(Option(x.procedure, (x.title.lower(),)) for x in items[:9])
         if not options:
             return Reply(("There is no other work in the plan.",), prompt)
@@ -314,7 +329,7 @@ class Conductor:
                 return "I am listening."
 
     def _status(self) -> str:
-        items = plan(self.desk.rules.library, self.desk.situation, self._words(), self.desk.now)
+        items = self.desk.rules.plan(self.desk.situation, self.desk.now)
         fresh = [h.say for h in self._holds() if h.fresh]
         left = sum(x.minutes for x in items)
         return (

@@ -63,7 +63,8 @@ class Outlook:
     """Distinct draws of what is there now, and the chance of each outcome of each check for every one of them.
 
     `share` is the part of all draws that came out so. `core` marks the suspects that the information is about; the
-    others are averaged out. `given` maps a check's id to its outcomes x draws; `told` to its bits and the mean chance of each outcome.
+    others are averaged out. `given` maps a check's id to its outcomes x draws; `told` to its bits and the mean chance
+    of each outcome.
     """
 
     network: Network

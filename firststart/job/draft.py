@@ -14,6 +14,7 @@ from firststart.job.fold import fold, seconds_of
 from firststart.job.holds import hold_state
 from firststart.job.rules import MAX_CRANK_S, Rules
 from firststart.job.situation import OpenCrank, Run, Situation
+from firststart.machine.runtime import Move
 from firststart.machine.table import EVENTLESS, FINAL, GATE, PERMIT, State, Table
 from firststart.procedure.model import CRANKED, LEFT, Measure
 from firststart.procedure.needs import hazards_of
@@ -161,8 +162,7 @@ class Draft:
         if not self._fits() or run.state not in self.table().states:
             self.settle()
             return
-        truths = self.rules.truths(self.situation, self.now)
-        move = self.rules.runtime.advance(self.table(), run.state, event, truths)
+        move = self._moved(run, event)
         if not move.entered:
             raise InputError(f"{event!r} leads nowhere from here.")
         self._enter(move.entered)
@@ -180,15 +180,20 @@ class Draft:
         if not self._fits():
             self._end_unfit()
             return
-        truths = self.rules.truths(self.situation, self.now)
         if run.state not in self.table().states:
             self._enter((self.table().initial,))
             return
-        move = self.rules.runtime.advance(self.table(), run.state, EVENTLESS, truths)
+        move = self._moved(run, EVENTLESS)
         if move.entered:
             self._enter(move.entered)
         elif self.state().sort == GATE:
             self._refuse(fetch=fetch)
+
+    def _moved(self, run: Run, event: str) -> Move:
+        """Where an event leads with what holds now. The permit is worked out only where the table asks for it."""
+        table = self.table()
+        known = self.rules.truths if table.asks_permit else self.rules.fresh
+        return self.rules.runtime.advance(table, run.state, event, known(self.situation, self.now))
 
     def _fits(self) -> bool:
         """Can the run on top still be led through, with the procedures and the profile as they are now?"""

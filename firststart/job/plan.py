@@ -13,7 +13,7 @@ from graphlib import CycleError, TopologicalSorter
 
 from firststart.job.holds import fresh_holds
 from firststart.job.situation import Situation
-from firststart.procedure.library import Library, established_by
+from firststart.procedure.library import Library
 from firststart.procedure.model import Procedure
 from firststart.procedure.needs import needs_of
 
@@ -35,7 +35,13 @@ class Item:
 
 def plan(library: Library, situation: Situation, words: Mapping[str, str], now: datetime) -> tuple[Item, ...]:
     """What is left of the main work, in order, for this engine at the effective time `now`."""
-    fresh = fresh_holds(library.safety, situation, now)
+    return left(library, situation, words, fresh_holds(library.safety, situation, now))
+
+
+def left(
+    library: Library, situation: Situation, words: Mapping[str, str], fresh: frozenset[str]
+) -> tuple[Item, ...]:
+    """The plan while the hold points `fresh` hold; of the situation, what has ended and what is under way matters."""
     wanted: dict[str, str] = {}
     for procedure in library.applicable(words):
         why = _why(library, procedure, situation, fresh)
@@ -83,7 +89,7 @@ def _why(library: Library, procedure: Procedure, situation: Situation, fresh: fr
     stale = [h for h in result.establishes if h in library.safety.hold_points and h not in fresh]
     if stale and result.outcome == "ok":
         return f"{library.safety.hold_points[stale[0]].say} has gone stale"
-    if ended.outcome == "bad" and (established_by(procedure) or library.stages[procedure.stage].goal):
+    if ended.outcome == "bad" and (library.established(procedure) or library.stages[procedure.stage].goal):
         return "what it needs was not right yet"
     return ""
 
@@ -131,7 +137,7 @@ def _ordered(
     waiting = sorted(names, key=lambda n: rank.get(n, len(rank)))
     makers: dict[str, list[str]] = {}
     for name in waiting:
-        for hold in established_by(library.procedures[name]):
+        for hold in library.established(library.procedures[name]):
             makers.setdefault(hold, []).append(name)
     graph = {
         name: {
@@ -150,7 +156,7 @@ def _just_in_time(
 ) -> dict[str, float]:
     """Places for work wanted `again` for its hold point alone: done too early, other work undoes it once more."""
     models = library.procedures
-    late = {n: set(established_by(models[n])) for n in names if n in again and n in rank and models[n].line != "main"}
+    late = {n: library.established(models[n]) for n in names if n in again and n in rank and models[n].line != "main"}
     late = {n: holds for n, holds in late.items() if holds}
     if not late:
         return {}

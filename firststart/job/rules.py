@@ -13,6 +13,7 @@ from firststart.errors import InputError, UnknownName
 from firststart.job.facts import Judgement
 from firststart.job.fold import seconds_of
 from firststart.job.holds import fresh_holds
+from firststart.job.plan import Item, left
 from firststart.job.situation import Situation
 from firststart.judge.model import Context, Judge, Reading, Verdict
 from firststart.machine.compile import compile_table, fields_read, profile_key
@@ -46,6 +47,8 @@ class Rules:
         self._filled: tuple[EngineProfile, EngineProfile] | None = None
         self._of_profile: tuple[EngineProfile, dict[str, Table]] | None = None
         self._permit: tuple[tuple[object, ...], Permit] | None = None
+        self._fresh: tuple[tuple[object, ...], frozenset[str]] | None = None
+        self._plan: tuple[tuple[object, ...], tuple[Item, ...]] | None = None
 
     @cached_property
     def judges(self) -> Mapping[str, Judge]:
@@ -182,8 +185,25 @@ class Rules:
 
     def truths(self, situation: Situation, now: datetime) -> frozenset[str]:
         """What guards may rely on at the effective time `now`: fresh hold points, and the permit."""
-        holds = fresh_holds(self.library.safety, situation, now)
+        holds = self.fresh(situation, now)
         return holds | {PERMIT} if self.permit(situation, now).allowed else holds
+
+    def fresh(self, situation: Situation, now: datetime) -> frozenset[str]:
+        """The hold points that are fresh at the effective time `now`; the newest answer is kept, as for the permit."""
+        asked = (
+            situation.holds, situation.place, situation.place_doubted, situation.withheld_s, situation.uncounted_s, now,
+        )  # fmt: skip
+        if self._fresh is None or self._fresh[0] != asked:
+            self._fresh = (asked, fresh_holds(self.library.safety, situation, now))
+        return self._fresh[1]
+
+    def plan(self, situation: Situation, now: datetime) -> tuple[Item, ...]:
+        """What is left of the main work, in order; the newest answer is kept."""
+        fresh = self.fresh(situation, now)
+        asked = (situation.profile, situation.ended, situation.runs, fresh)
+        if self._plan is None or self._plan[0] != asked:
+            self._plan = (asked, left(self.library, situation, self.words(situation), fresh))
+        return self._plan[1]
 
 
 def _withheld(given: Permit, wait: float) -> Permit:

@@ -75,6 +75,11 @@ class Table:
             found[arrow.source].append(arrow)
         return {name: tuple(arrows) for name, arrows in found.items()}
 
+    @cached_property
+    def asks_permit(self) -> bool:
+        """Does any state or arrow of it depend on whether the starter may turn?"""
+        return any(PERMIT in s.needs for s in self.states.values()) or any(PERMIT in a.needs for a in self.arrows)
+
     def events(self, state: str) -> tuple[str, ...]:
         """The events that `state` answers, in order."""
         return tuple(dict.fromkeys(a.event for a in self.leaving[state] if a.event != EVENTLESS))

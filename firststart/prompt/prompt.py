@@ -12,7 +12,7 @@ from datetime import datetime
 
 from firststart.errors import InputError
 from firststart.job.holds import hold_states
-from firststart.job.plan import LATER, Item, filler, plan
+from firststart.job.plan import LATER, Item, filler
 from firststart.job.rules import Rules
 from firststart.job.situation import Run, Situation
 from firststart.machine.table import GATE, LEAVE, PERMIT, State
@@ -88,7 +88,7 @@ _DEPENDS = "What comes after it depends on your engine."
 
 def _idle(rules: Rules, situation: Situation, now: datetime) -> Prompt:
     """Nothing is under way: offer the next work of the plan."""
-    items = plan(rules.library, situation, rules.words(situation), now)
+    items = rules.plan(situation, now)
     if not items:
         only = Option("finish", ("finish for today",))
         return Prompt("All planned work is done.", "all done", Expectation("idle", (only,)))
@@ -164,7 +164,7 @@ def _gate(rules: Rules, situation: Situation, state: State, now: datetime, place
         )
     permit = rules.permit(situation, now)
     if PERMIT in lacking:
-        items = plan(rules.library, situation, rules.words(situation), now)
+        items = rules.plan(situation, now)
         fits = filler(rules.library, items, permit.wait_s)
         options = (Option("meanwhile", ("meanwhile", "do it")), leave) if fits else (leave,)
         offer = f" Meanwhile you can do {_lower(fits.title)}." if fits else ""
@@ -205,8 +205,8 @@ def _step(rules: Rules, situation: Situation, run: Run, state: State, now: datet
         text,
         step.key or _headline(step.cmd),
         expects,
-        tuple(dict.fromkeys(cautions)),
-        tuple(dict.fromkeys(spoken)),
+        _once(cautions),
+        _once(spoken),
         fill(step.info),
         fill(step.why),
         place,
@@ -274,8 +274,12 @@ class _Filler:
         return str(number) if number is not None else profile.words.get(name, "not known")
 
 
+def _once(notes: tuple[Note, ...]) -> tuple[Note, ...]:
+    return tuple(dict.fromkeys(notes)) if len(notes) > 1 else notes
+
+
 def _filled(note: Note, fill: _Filler) -> Note:
-    return note.model_copy(update={"text": fill(note.text)})
+    return note.model_copy(update={"text": fill(note.text)}) if "{" in note.text else note
 
 
 def _headline(cmd: str) -> str:

@@ -218,10 +218,10 @@ class Playing:
         return reply
 
     def _take_facts(self) -> None:
-        facts = self.journal.read("rehearsal")
-        for fact in facts[self.counted :]:
+        facts = self.journal.read("rehearsal", self.counted)
+        for fact in facts:
             self._take(fact)
-        self.counted = len(facts)
+        self.counted += len(facts)
 
     def _take(self, fact: f.Fact) -> None:
         match fact:

@@ -89,13 +89,13 @@ class HeatRule:
             return 0.0
         return _last(lambda s: self.peak(state, s) <= self.duty.limit_k, self.duty.crank_s)
 
-    def worth_waiting(self) -> float:
-        """The longest crank one waits for: a rested winding takes no more than four fifths of its span.
+    def worth_waiting(self, wanted: float) -> float:
+        """The longest crank one waits for, at most `wanted` s: a rested winding takes four fifths of its span at most.
 
         Waiting for the last fifth would take hours, as the body nears the air ever more slowly.
         """
         comfort = self.air + _COMFORT * (self.duty.limit_k - self.air)
-        return _last(lambda s: self.peak((0.0, 0.0), s) <= comfort, self.duty.crank_s)
+        return _last(lambda s: self.peak((0.0, 0.0), s) <= comfort, min(wanted, self.duty.crank_s))
 
     def wait(self, state: tuple[float, float], wish: float) -> float:
         """Rest in seconds before a crank of `wish` ends at or below the limit."""

@@ -83,7 +83,7 @@ def permit(
     system = modes(duty.heat.masses)
     past = _past(cranks, duty, now, system)
     heat = HeatRule(duty, air, system)
-    wish = min(wanted_s if wanted_s is not None else LEAST_S, heat.worth_waiting())
+    wish = heat.worth_waiting(wanted_s if wanted_s is not None else LEAST_S)
     lag = past.at - now
     rooms = {"duty": _duty_room(past, duty), "tries": _tries_room(past, duty), "heat": heat.room(past.modes)}
     waits = {

@@ -106,7 +106,7 @@ LIFETIMES = (
     Mutant("a hold point keeps no place", J + "fold:_hold_met", "Hold(now, s.place,", 'Hold(now, "",', "decide"),
     Mutant("what was undone is not kept", J + "fold:_hold_undone", "if old is None or old.undone:", "if True:", "decide"),
     Mutant("a gap doubts no place", J + "fold:_job_resumed", "place_doubted=True", "place_doubted=False", "clock"),
-    Mutant("hold points that apply to other engines only", J + "rules:Rules.truths", "fresh_holds(self.library.safety, situation, now)", "frozenset(self.library.safety.hold_points)", "decide"),
+    Mutant("hold points that apply to other engines only", J + "rules:Rules.fresh", "fresh_holds(self.library.safety, situation, now)", "frozenset(self.library.safety.hold_points)", "decide"),
 )  # fmt: skip
 
 UNDOING = (
