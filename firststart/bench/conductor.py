@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from firststart.bench.advice import Adviser
 from firststart.bench.byear import KEEP, Beat, Overheard, beat_of, believed, with_offer
+from firststart.bench.choosing import MORE, Choice, choice_of
 from firststart.bench.desk import Desk
 from firststart.bench.earlier import NONE, same_as_before
 from firststart.bench.keeping import Keeper, kept_text
@@ -22,7 +23,7 @@ from firststart.job.situation import Situation
 from firststart.procedure.model import UNREAD
 from firststart.prompt.dialogue import KEYS, Act, Dialogue, hear, options_line
 from firststart.prompt.echo import echo
-from firststart.prompt.expect import Expectation, Option
+from firststart.prompt.expect import Expectation
 from firststart.prompt.prompt import Prompt, present
 from firststart.prompt.told import Told
 from firststart.prompt.wording import duration
@@ -54,7 +55,7 @@ class Conductor:
         self.desk, self.adviser, self.keeper = desk, adviser, keeper
         self.dialogue = Dialogue()
         self._began: float | None = None
-        self._choosing: Expectation | None = None
+        self._choosing: Choice | None = None
         self._shown: tuple[Situation, Prompt] | None = None
         self._telling: Telling | None = None
         self._beat: Beat | None = None  # what the newest crank sounds like
@@ -70,7 +71,9 @@ class Conductor:
         if self._telling is not None:
             return self._telling.prompt()
         if self._choosing is not None:
-            return Prompt("Which work? Say its number.", "which work", self._choosing, info=_numbered(self._choosing))
+            expects = self._choosing.expects
+            say = "Which work? Say its number, or type its name."
+            return Prompt(say, "which work", expects, info=_numbered(expects))
         prompt = self._work()
         return prompt if self._overheard is None else replace(prompt, expects=with_offer(prompt.expects))
 
@@ -111,6 +114,8 @@ class Conductor:
 
     def hear(self, text: str, channel: str = KEYS, *, sure: bool = True) -> Reply:
         """Words from the person, by voice, keys or pedal; `sure` False: half heard, to be read back."""
+        if self._choosing is not None:
+            self._choosing = self._choosing.named(text)
         prompt = self.prompt()
         self.dialogue, act = hear(self.dialogue, text, prompt.expects, channel, sure=sure)
         try:
@@ -184,8 +189,8 @@ class Conductor:
         if self._telling is not None:
             return self._tell_unknown(event, prompt)
         if self._choosing is not None:
-            self._choosing = None
-            return self._submit(i.Begin(event))
+            self._choosing = self._choosing.next_page() if event == MORE else None
+            return Reply((), self.prompt()) if event == MORE else self._submit(i.Begin(event))
         if event == "leave":
             return self._submit(i.Leave())
         if event == KEEP and self._overheard is not None:
@@ -238,10 +243,10 @@ class Conductor:
 
     def _other(self, prompt: Prompt) -> Reply:
         items = self.desk.rules.plan(self.desk.situation, self.desk.now)
-        options = tuple(Option(x.procedure, (x.title.lower(),)) for x in items[:9])
-        if not options:
+        choice = choice_of(self.desk.rules.library, items, self._words())
+        if not choice.work:
             return Reply(("There is no other work in the plan.",), prompt)
-        self._choosing = Expectation("choice", options)
+        self._choosing = choice
         return Reply((), self.prompt())
 
     def _look_again(self, _prompt: Prompt) -> Reply:

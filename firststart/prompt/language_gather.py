@@ -22,7 +22,7 @@ SPOKEN: dict[str, str] = {  # file of the package: "all" texts, "sentences", or 
     "prompt/prompt.py": "all", "prompt/echo.py": "all", "prompt/dialogue.py": "all", "prompt/told.py": "sentences",
     "prompt/onekey.py": "all", "prompt/wording.py": "all", "prompt/numbers.py": "sentences",
     "bench/conductor.py": "all", "bench/questions.py": "all",
-    "bench/advice.py": "all", "bench/earlier.py": "all", "prompt/forgive.py": "sentences",
+    "bench/advice.py": "all", "bench/choosing.py": "all", "bench/earlier.py": "all", "prompt/forgive.py": "sentences",
     "cli/bench.py": "all", "cli/noting.py": "all", "cli/opening.py": "all", "devices/layout.py": "all",
     "job/holds.py": "all", "job/plan.py": "all", "job/draft.py": "all", "job/decide.py": "all",
     "job/clock.py": "all", "job/fold.py": "all", "job/rules.py": "sentences", "machine/compile.py": "none",
