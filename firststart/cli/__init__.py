@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import argparse
 import gc
+import os
 import sys
 from collections.abc import Callable, Sequence
 from importlib import import_module
 from pathlib import Path
 
-import shtab
-
 from firststart import __version__
 from firststart.cli.arguments import ADD, add_bench
-from firststart.cli.manual import PrintManual
+from firststart.cli.manual import PrintCompletion, PrintManual
 from firststart.errors import FirststartError
 
 _COMMANDS: dict[str, tuple[str, str, str]] = {
@@ -57,8 +56,8 @@ _COMMANDS: dict[str, tuple[str, str, str]] = {
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command line; the exit status: 0 done, 1 problems found, 2 a mistake told in one sentence."""
-    arguments = _parsed(argv)
     try:
+        arguments = _parsed(argv)
         status: int = arguments.run(arguments)
     except FirststartError as error:
         print(f"firststart: {error}", file=sys.stderr)
@@ -89,7 +88,9 @@ def _parser() -> argparse.ArgumentParser:
         description="Guided, hands-free first start of an engine that has stood. Without a command: the bench.",
         epilog="Example: firststart    (the bench: a new job, or carry on). When it goes wrong: firststart trouble",
     )
-    shtab.add_argument_to(parser, ["--print-completion"], help="print the completion script of a shell")
+    parser.add_argument(
+        "--print-completion", action=PrintCompletion, metavar="SHELL", help="print a shell's completion script"
+    )
     parser.add_argument("--print-manual", nargs=0, action=PrintManual, help="print the manual page, as in man -l")
     parser.add_argument("--version", action="version", version=f"firststart {__version__}")
     _shared(parser)
@@ -117,6 +118,7 @@ def _lazy(module: str, function: str) -> Callable[[argparse.Namespace], int]:
     """The command's function, its module imported only when the command runs."""
 
     def run(arguments: argparse.Namespace) -> int:
+        os.environ["PYDANTIC_DISABLE_PLUGINS"] = "__all__"  # nobody else's code checks our data, nor is looked for
         gc.disable()  # all that is imported stays: the collector of garbage need not look at it
         command = getattr(import_module(f"firststart.cli.{module}"), function)
         gc.freeze()

@@ -24,6 +24,18 @@ _STATUS = (
 )  # fmt: skip
 
 
+class PrintCompletion(argparse.Action):
+    """`--print-completion SHELL`: print the script and leave."""
+
+    def __call__(self, parser: argparse.ArgumentParser, _space: object, shell: object, _name: object = None) -> None:
+        import shtab  # slow to fetch, and wanted once in the life of an installation
+
+        if shell not in shtab.SUPPORTED_SHELLS:
+            parser.error(f"there is no completion for {shell!r}; name one of {', '.join(shtab.SUPPORTED_SHELLS)}")
+        print(shtab.complete(parser, str(shell)))
+        parser.exit()
+
+
 class PrintManual(argparse.Action):
     """`--print-manual`: print the page and leave."""
 

@@ -6,7 +6,6 @@ the limit of a crank. Whatever `poll` returns is handed out as if the person had
 
 from __future__ import annotations
 
-import asyncio
 import os
 import queue
 import re
@@ -145,6 +144,8 @@ class TerminalStage:
 
     def _watch(self, poll: Poll) -> Callable[[], None]:
         """A task beside the key reading that hands out what `poll` finds, and keeps what was half typed."""
+        import asyncio  # prompt_toolkit has fetched it; plain lines do without
+
         app = self._session.app
 
         async def watch() -> None:

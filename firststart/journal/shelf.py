@@ -14,7 +14,7 @@ import os
 import pickle
 import sys
 from collections.abc import Iterator, Mapping
-from functools import cached_property
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
@@ -121,15 +121,21 @@ def _seal(name: str, key: str, body: bytes) -> bytes:
     return seal.digest()
 
 
+@cache
 def _program() -> bytes:
     """Which program made it: the Python, and size and time of every file of this package, as Python's own cache has."""
-    found = [sys.version, PYDANTIC]
-    for folder, inside, files in os.walk(_PACKAGE):
-        inside[:] = [name for name in inside if name not in ("__pycache__", "_data")]
-        for name in files:
-            state = (Path(folder) / name).stat()
-            found.append(f"{folder}/{name} {state.st_size} {state.st_mtime_ns}")
-    return "\n".join(sorted(found)).encode()
+    return "\n".join(sorted((sys.version, PYDANTIC, *_states(str(_PACKAGE))))).encode()
+
+
+def _states(folder: str) -> Iterator[str]:
+    with os.scandir(folder) as found:
+        for entry in found:
+            if entry.is_dir():
+                if entry.name not in ("__pycache__", "_data"):
+                    yield from _states(entry.path)
+                continue
+            state = entry.stat()
+            yield f"{entry.path} {state.st_size} {state.st_mtime_ns}"
 
 
 def _own(state: os.stat_result) -> bool:

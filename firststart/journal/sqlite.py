@@ -30,9 +30,12 @@ _WHOLE = (  # every byte of a row, each column with its length before it, so tha
     "|| body || {} FROM fact WHERE job = ? AND number <= ? ORDER BY number"
 )
 _MAY_FOLLOW = "'note-added', 'attachment-kept', 'stopped', 'carried-on', 'clock-set', 'job-resumed'"
-_CLOSED = (  # looked for only where an entry stands at the end that may follow the closing of a job
-    f"f.kind = 'job-closed' OR (f.kind IN ({_MAY_FOLLOW}) AND "
-    "EXISTS (SELECT 1 FROM fact c WHERE c.job = j.job AND c.kind = 'job-closed'))"
+_CLOSED = (  # what stands behind the entries that may follow a closing
+    f"SELECT kind FROM fact WHERE job = j.job AND kind NOT IN ({_MAY_FOLLOW}) ORDER BY number DESC LIMIT 1"
+)
+_LINES = (  # CROSS JOIN: the jobs first and then one row of each, never every row
+    f"SELECT j.job, j.engine, j.opened, f.at, f.number, coalesce(({_CLOSED}) = 'job-closed', 0) FROM job j CROSS JOIN "
+    "fact f ON f.job = j.job AND f.number = (SELECT max(number) FROM fact WHERE job = j.job) ORDER BY f.at DESC, j.job"
 )
 _NO_LOCK_FILE = ("SQLITE_CANTOPEN", "SQLITE_READONLY")
 
@@ -175,10 +178,7 @@ class SqliteJournal:
 
     def jobs(self) -> tuple[JobLine, ...]:
         with _translated(self.path):
-            rows = self._db.execute(
-                f"SELECT j.job, j.engine, j.opened, f.at, f.number, {_CLOSED} FROM job j JOIN fact f ON f.job = j.job "
-                "AND f.number = (SELECT max(number) FROM fact WHERE job = j.job) ORDER BY f.at DESC, j.job"
-            ).fetchall()
+            rows = self._db.execute(_LINES).fetchall()
         try:
             return tuple(
                 JobLine(job, engine, time_of(opened), time_of(at), number, bool(closed))

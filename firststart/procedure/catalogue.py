@@ -6,8 +6,10 @@ A folder of the user's own may add procedures, or replace one that ships by havi
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
-from collections.abc import Mapping, Sequence
+import os
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -77,14 +79,32 @@ def _shown(path: Path, root: Path) -> str:
 def content_key(folders: Sequence[Path]) -> str:
     """A digest over the name and every byte of all that is read from `folders`: the same key, the same library."""
     seal = hashlib.blake2b(digest_size=32)
-    for path in (p for folder in folders for p in (folder, *sorted(folder.rglob("*.y*ml")))):
-        body = b"" if path.is_dir() else _bytes_of(path)
-        seal.update(f"{path}\0{len(body)}\0".encode("utf-8", "surrogatepass") + body)
+    for folder in map(str, folders):
+        for path in (folder, *_yaml_below(folder, set())):
+            body = _bytes_of(path)
+            seal.update(f"{path}\0{len(body)}\0".encode("utf-8", "surrogatepass") + body)
     return seal.hexdigest()
 
 
-def _bytes_of(path: Path) -> bytes:
+def _yaml_below(folder: str, seen: set[tuple[int, int]]) -> Iterator[str]:
+    """What is called like a file of YAML, in order; links are followed as reading follows them, no folder twice."""
+    with contextlib.suppress(OSError):
+        state = Path(folder).stat()
+        if (state.st_dev, state.st_ino) in seen:
+            return
+        seen.add((state.st_dev, state.st_ino))
+        with os.scandir(folder) as found:
+            entries = sorted(found, key=lambda entry: entry.name)
+        for entry in entries:
+            if entry.name.endswith((".yaml", ".yml")):
+                yield entry.path
+            if entry.is_dir():
+                yield from _yaml_below(entry.path, seen)
+
+
+def _bytes_of(name: str) -> bytes:
     """What the digest is made of: the whole file, or so much of it that it is refused for its length."""
+    path = Path(name)
     try:
         if not path.is_file():
             return b"no file"

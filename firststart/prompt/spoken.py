@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from functools import cache
 
 from firststart.prompt.numbers import NUMBER_WORDS, say_number, say_ordinal
 from firststart.prompt.saying import ABBREVIATIONS, CAPITALS, code_part, figure, mixed, one_of, unit_table, year_words
@@ -69,7 +70,7 @@ def _once(text: str) -> str:
     said: list[str] = []
     at = 0
     while at < len(text):
-        for pattern, say in _RULES:
+        for pattern, say in _rules():
             match = pattern.match(text, at)
             words = say(match, _Place(said, text[match.end():])) if match else None
             if match and words is not None:
@@ -287,7 +288,9 @@ def _same(match: re.Match[str], _: _Place) -> str:
     return match.group()
 
 
+@cache
 def _rules() -> tuple[_Rule, ...]:
+    """The patterns are made when something is first said: a bench without a voice never needs them."""
     unit = "|".join(re.escape(name) for name in sorted(unit_table(), key=len, reverse=True))
     per = "|".join(re.escape(name) for name in unit_table() if "/" in name)
     num = r"(?:[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?|[0-9]+(?:\.[0-9]+)?|\.[0-9]+)"
@@ -323,5 +326,3 @@ def _rules() -> tuple[_Rule, ...]:
         (r"[^\s,.;:?!]*\d[^\s]*\d|\d", _same),
     ))  # fmt: skip
 
-
-_RULES = _rules()

@@ -1,8 +1,8 @@
 """Speed of the bench, as ratios: run with `python tests/bench/bench_speed.py`. Not collected as a test.
 
 Printed: answer to next prompt with the fact on disk, at 10,000 facts, beside a raw append of one row to an SQLite file
-with the same durability; and opening such a job up to its first prompt, beside the bare import of libraries: of those
-that are loaded by then, and of all that a job uses (units are converted and letters drawn from the first answer on).
+with the same durability; and opening such a job at a terminal up to its first prompt, beside the bare import of
+libraries: of those that are loaded by then, and of those that the job has used some answers later.
 """
 
 from __future__ import annotations
@@ -10,12 +10,12 @@ from __future__ import annotations
 import os
 import sqlite3
 import statistics
-import subprocess
-import sys
 import tempfile
 import time
 from datetime import timedelta
 from pathlib import Path
+
+from bench_opening import bare, libraries, opened
 
 from firststart.bench.advice import Adviser
 from firststart.bench.conductor import Conductor
@@ -30,15 +30,7 @@ from firststart.prompt.expect import Expectation
 
 FACTS = 10_000
 ANSWERS = 400
-RUNS = 5
-JOB = "pydantic, transitions, pint, yaml, prompt_toolkit, pyfiglet, sqlite3, platformdirs"
-OPEN = """
-import sys
-sys.argv = ["firststart", "--home", sys.argv[1], "--job", "long", "--plain", "--no-voice", "--no-ears"]
-from firststart.cli import main
-main()
-"""
-LIBRARIES = {*JOB.split(", "), "numpy", "shtab", "jinja2", "pyttsx3", "miniaudio"}
+LATER = 40  # answers after which the libraries of a job are read off
 
 
 def fill(home: Path) -> None:
@@ -109,27 +101,6 @@ def raw_appends(home: Path) -> list[float]:
     return took
 
 
-def process(code: str, *arguments: str) -> float:
-    """The least processor time of several fresh Python processes, in seconds."""
-    return min(_once(code, *arguments) for _ in range(RUNS))
-
-
-def _once(code: str, *arguments: str) -> float:
-    before = os.times()
-    subprocess.run([sys.executable, "-c", code, *arguments], check=True, stdin=subprocess.DEVNULL, capture_output=True)
-    after = os.times()
-    return after.children_user + after.children_system - before.children_user - before.children_system
-
-
-def loaded(home: Path) -> str:
-    """The libraries that an opening has loaded by its first prompt: third parties' and, by name, SQLite."""
-    code = OPEN + "print('LOADED', *{m.split('.')[0] for m in sys.modules})"
-    done = subprocess.run([sys.executable, "-c", code, str(home)], check=True, stdin=subprocess.DEVNULL,
-                          capture_output=True, text=True)  # fmt: skip
-    names = set(done.stdout.rsplit("LOADED", 1)[1].split())
-    return ", ".join(sorted(n for n in names if n in LIBRARIES))
-
-
 def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         home = Path(folder)
@@ -137,9 +108,10 @@ def main() -> None:
         fill(home)
         took, worked = zip(*answers(home), strict=True)
         raw = raw_appends(home)
-        first = _once(OPEN, str(home))
-        opened, used = process(OPEN, str(home)), loaded(home)
-        bare, whole = process(f"import {used}"), process(f"import {JOB}")
+        first, _ = opened(home, runs=1)
+        seconds, early = opened(home)
+        _, whole = opened(home, LATER, runs=1)
+        bare_early, bare_whole = bare(home, early), bare(home, whole)
     quantiles = statistics.quantiles(took, n=100)
     middle = statistics.median(took)
     print(f"answer to next prompt at {FACTS:,} facts: median {middle * 1e3:.2f} ms (bar 5),")
@@ -149,10 +121,12 @@ def main() -> None:
     ratio, last = middle / statistics.median(raw), statistics.quantiles(raw, n=100)[98]
     print(f"  in raw appends of one row (median {statistics.median(raw) * 1e3:.2f} ms, 99th percentile "
           f"{last * 1e3:.2f} ms): {ratio:.1f} times")  # fmt: skip
-    print(f"opening a job of {FACTS:,} facts to its first prompt: {opened:.2f} s of processor time; the first time, "
-          f"with nothing on the shelf, {first:.2f} s")  # fmt: skip
-    print(f"  bare import of all that a job uses ({JOB}): {whole:.2f} s: {opened / whole:.2f} times (bar 1.3)")
-    print(f"  bare import of what is loaded by then ({used}): {bare:.2f} s: {opened / bare:.2f} times")
+    print(f"opening a job of {FACTS:,} facts at a terminal, to its first prompt: {seconds:.3f} s of processor time; "
+          f"the first time, with nothing on the shelf, {first:.2f} s")  # fmt: skip
+    print(f"  bare import of what the job has used {LATER} answers later ({libraries(whole)}): {bare_whole:.3f} s: "
+          f"{seconds / bare_whole:.2f} times (bar 1.3)")  # fmt: skip
+    print(f"  bare import of what is loaded by the first prompt ({libraries(early)}): {bare_early:.3f} s: "
+          f"{seconds / bare_early:.2f} times")  # fmt: skip
 
 
 if __name__ == "__main__":

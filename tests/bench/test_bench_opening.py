@@ -23,6 +23,7 @@ from firststart.job.fold import fold_all
 from firststart.job.rules import Rules
 from firststart.journal.shelf import Shelf
 from firststart.journal.sqlite import SqliteJournal
+from firststart.procedure.catalogue import content_key
 
 AT = datetime(2026, 5, 2, 9, 0, tzinfo=UTC)
 
@@ -190,3 +191,16 @@ def test_an_opening_loads_nothing_heavy(tmp_path: Path) -> None:
 
     assert "Shall we begin?" in done.stdout
     assert "HEAVY" == done.stdout.splitlines()[-1]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="links need rights on other systems")
+def test_work_behind_a_link_is_seen_to_change(tmp_path: Path) -> None:
+    """A folder of one's own may be a link, even to itself: what stands behind it belongs to the key of the library."""
+    (tmp_path / "own").mkdir()
+    (tmp_path / "real").mkdir()
+    (tmp_path / "own" / "work").symlink_to(tmp_path / "real")
+    (tmp_path / "real" / "round").symlink_to(tmp_path / "own")
+    before = content_key([tmp_path / "own"])
+    (tmp_path / "real" / "mine.yaml").write_text("id: mine\n", encoding="utf-8")
+
+    assert before != content_key([tmp_path / "own"])

@@ -72,3 +72,18 @@ def test_every_command_has_help_with_an_example(command: str, capsys: pytest.Cap
     assert left.value.code == 0
     assert "Example: firststart" in told
     assert "--home" in told
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh"])
+def test_a_completion_script_names_every_command(shell: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """The script is made from the parser itself; a shell that there is none for is told with those that there are."""
+    with pytest.raises(SystemExit) as left:
+        main(["--print-completion", shell])
+    script = capsys.readouterr().out
+    with pytest.raises(SystemExit) as refused:
+        main(["--print-completion", "nosuch"])
+
+    assert 0 == left.value.code
+    assert [] == [name for name in _COMMANDS if name not in script]
+    assert 2 == refused.value.code
+    assert "no completion for 'nosuch'; name one of bash" in capsys.readouterr().err
