@@ -54,9 +54,13 @@ def words_from(language: Language, text: str, expects: Expectation) -> str:
     words = normal(text)
     if language.english or not words:
         return text
-    for english, phrases in _answers(language, expects):
+    answers = _answers(language, expects)
+    for english, phrases in answers:
         if words in map(normal, phrases):
             return english
+    loose = {english for english, phrases in answers if words in (_bare(language, p) for p in phrases)}
+    if len(loose) == 1:
+        return loose.pop()
     return _note_of(language, text) or _quantity(language, text) or text
 
 
@@ -67,6 +71,12 @@ def _answers(language: Language, expects: Expectation) -> list[tuple[str, tuple[
     stop = [pair for pair in general if pair[0] == GENERAL["stop"][0]] if expects.kind != "turning" else []
     answers = [(phrase, language.phrases(phrase)) for option in expects.options for phrase in option.phrases]
     return [*stop, *answers, *general]
+
+
+def _bare(language: Language, phrase: str) -> str:
+    """A phrase without the small word before it, as many type it: "Motorrad" for "ein Motorrad"."""
+    first, _, rest = normal(phrase).partition(" ")
+    return rest if first in language.catalogue.field("X-Small-Words") else ""
 
 
 def _note_of(language: Language, text: str) -> str:

@@ -24,6 +24,7 @@ SHIPPED = data_folder("procedures") / "languages" / "de.po"
 HEAD = {
     "Language": "de", "Content-Type": "text/plain; charset=UTF-8",
     "Plural-Forms": "nplurals=2; plural=(n != 1);", "X-Decimal": ",",
+    "X-Small-Words": "ein, eine",
 }  # fmt: skip
 SMALL = {
     "Next is {title}. Shall we begin?": "Nun {title}. Los?",
@@ -140,6 +141,17 @@ def test_answers_are_offered_in_the_language_and_understood_in_both() -> None:
     assert [words_from(small(), w, expects) for w in ("Jawohl", "yes", "HALT", "nein", "egal")] == [
         "yes", "yes", "stop", "no", "egal",
     ]  # fmt: skip
+
+
+def test_an_answer_is_understood_without_its_article() -> None:
+    """Who types "Motorrad" means "ein Motorrad"; a word that two answers share is neither."""
+    words = {"motorbike": "ein Motorrad", "a wheel": "ein Rad", "wheels": "eine Rad"}
+    here = Language("de", catalogue({**SMALL, **words}))
+    expects = Expectation("choice", tuple(Option(w, (w,)) for w in words))
+
+    heard = [words_from(here, w, expects) for w in ("Motorrad", "ein motorrad", "Rad")]
+
+    assert ["motorbike", "motorbike", "Rad"] == heard
 
 
 @pytest.mark.parametrize(
