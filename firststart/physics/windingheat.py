@@ -86,13 +86,15 @@ def adiabatic_current(area: float, start: float, limit: float, seconds: float) -
 
 
 def tries(
-    masses: TwoMass, rate: float, air: float, crank: float, rest: float, limit: float, most: int = 20
+    masses: TwoMass, rate: float, air: float, crank: float, rest: float, limit: float, most: int = 20,
+    start: float | None = None,
 ) -> tuple[tuple[float, float], ...]:
     """(winding at the end of the crank, winding at the end of the rest) in K, try by try, up to `limit` K.
 
-    The last pair is the last whose crank ends at or below the limit; none when even the first goes over it.
+    A cold start begins at the `air` temperature; a hot one, beside an engine that has run, at `start`, winding and body
+    alike. The last pair is the last whose crank ends at or below the limit; none when even the first goes over it.
     """
-    winding = body = air
+    winding = body = air if start is None else above(start, "start", 0, "K")
     done: list[tuple[float, float]] = []
     for _ in range(most):
         winding, body = step(masses, winding, body, air, crank, rate)
@@ -138,7 +140,7 @@ def _cooling(values: Values) -> tuple[Answer, ...]:
 def _tries(values: Values) -> tuple[Answer, ...]:
     masses = TwoMass(values["winding-constant"], values["body-constant"], values["mass-ratio"])
     rate, crank, rest = heating_rate(_density(values)), values["crank"], values["rest"]
-    found = tries(masses, rate, values["air"], crank, rest, values["limit"])
+    found = tries(masses, rate, values["air"], crank, rest, values["limit"], start=values["air"] + values["over-air"])
     duty = crank / (crank + rest)
     rows = [_kelvin(hot, "end of crank", f"try-{i}") for i, (hot, _) in enumerate(found[:10], 1)]
     return (
@@ -195,7 +197,9 @@ SUBJECTS: tuple[Subject, ...] = (
         (Given("current", "current", "A", 1, 3000, meaning="current while cranking"), _AREA,
          Given("crank", "time", "s", 0.1, 60, "10 s", "one crank"),
          Given("rest", "time", "s", 0, 3600, "60 s", "one rest"),
-         _AIR, _LIMIT, Given("winding-constant", "time", "s", 5, 3600, "90 s", "winding to body"),
+         _AIR, _LIMIT,
+         Given("over-air", "count", "", 0, 150, "0", "kelvins over the air before the first crank, as in a hot start"),
+         Given("winding-constant", "time", "s", 5, 3600, "90 s", "winding to body"),
          Given("body-constant", "time", "s", 60, 36000, "40 min", "body to air"),
          Given("mass-ratio", "count", "", 0.01, 2, "0.2", "heat capacity of winding over body")),
         _tries,

@@ -178,6 +178,21 @@ def test_already_cool_needs_no_wait() -> None:
     assert cooling_seconds(10.0, 20.0, 600.0) == 0.0
 
 
+@pytest.mark.external
+@settings(max_examples=30, deadline=None)
+@given(st.floats(293.15, 353.15), st.floats(2, 30), st.floats(0, 600))
+def test_a_hot_start_is_the_integrator_s_from_a_warmer_starter(start: float, crank: float, rest: float) -> None:
+    """Beside a hot engine the first crank ends where scipy's DOP853 ends from that state, and no more tries are left."""
+    masses, air = TwoMass(90, 2400, 0.2), 293.15
+    hot = tries(masses, 2.0, air, crank, rest, 2000.0, 1, start)
+    winding, _ = integrate(masses, start, start, air, crank, 2.0)
+
+    assert pytest.approx(winding, abs=1e-4) == hot[0][0]
+    assert len(tries(masses, 2.0, air, crank, rest, 373.15, start=start)) <= len(
+        tries(masses, 2.0, air, crank, rest, 373.15)
+    )
+
+
 def test_more_rest_gives_more_tries() -> None:
     """Tries below the limit grow with rest; none when the first crank is already too hot."""
     masses = TwoMass(90, 2400, 0.2)
