@@ -182,7 +182,7 @@ def test_already_cool_needs_no_wait() -> None:
 @settings(max_examples=30, deadline=None)
 @given(st.floats(293.15, 353.15), st.floats(2, 30), st.floats(0, 600))
 def test_a_hot_start_is_the_integrator_s_from_a_warmer_starter(start: float, crank: float, rest: float) -> None:
-    """Beside a hot engine the first crank ends where scipy's DOP853 ends from that state, and no more tries are left."""
+    """Beside a hot engine the first crank ends where scipy's DOP853 ends from that state; no more tries are left."""
     masses, air = TwoMass(90, 2400, 0.2), 293.15
     hot = tries(masses, 2.0, air, crank, rest, 2000.0, 1, start)
     winding, _ = integrate(masses, start, start, air, crank, 2.0)
