@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from firststart.errors import InputError
 from firststart.prompt.expect import GENERAL, NO, YES, Expectation
-from firststart.prompt.forgive import implied_option, keys_line, plainer, unsure, unsure_option
+from firststart.prompt.forgive import cries_stop, implied_option, keys_line, plainer, unsure, unsure_option
 from firststart.prompt.numbers import EXAMPLE, hear_number
 from firststart.prompt.told import Told, told_crank
 from firststart.units import Measured, find_unit, from_si, parse
@@ -74,6 +74,8 @@ def hear(
             return state, Act("ask", say=state.pending.say, channel=channel)
         return _confirm(state, words, text, expects, channel)
     after, act = _fresh(state, words, text, expects, channel)
+    if act.event == "stop" and act.kind == "general" and sure:
+        return after, act
     if channel == VOICE and act.kind in ("event", "general") and not (sure and not _weighty(act, expects)):
         return _read_back(act, text)
     return after, act
@@ -143,9 +145,18 @@ def _plain(state: Dialogue, words: str, text: str, expects: Expectation, channel
     told = told_crank(words)
     if told is not None and expects.kind != "turning":
         return _told(told, text, channel)
+    if cries_stop(words):
+        return _cried(text, expects, channel)
     if expects.kind == "measure":
         return _number(state, words, text, expects, channel)
     return _miss(state, expects, channel, f"I did not understand {text.strip()[:30]!r}.")
+
+
+def _cried(text: str, expects: Expectation, channel: str) -> tuple[Dialogue, Act]:
+    """Stop, cried in other words than the usual; while the starter turns it means that it stands."""
+    if expects.kind == "turning" and expects.options:
+        return Dialogue(), Act("event", expects.options[0].event, said=text, channel=channel)
+    return Dialogue(), Act("general", "stop", said=text, channel=channel)
 
 
 def _told(told: Told, text: str, channel: str) -> tuple[Dialogue, Act]:

@@ -16,6 +16,16 @@ UNSURE = frozenset({
 })  # fmt: skip
 """Ways to say that one does not know."""
 
+_CRIES = frozenset({
+    "abort", "whoa", "kill it", "kill the engine", "shut it off", "shut it down", "turn it off", "switch it off",
+    "cut it off", "cut the engine",
+})  # fmt: skip
+_STOP = r"(?:stop|stopp|halt|emergency)"
+_CRY = re.compile(
+    rf"{_STOP}\b(?!\s+(?:button|cable|cock|control|engaging|lamp|lever|knob|screw|solenoid|switch|tap|valve|wire)\b).*"
+    rf"|(?!(?:why|when|how|what|where|did|does|is|note)\b).*(?<!\bnot)(?<!n't)(?<!\bto)(?<!\bthe)(?<!\bits) {_STOP}"
+)
+
 _NEGATIVE = re.compile(r"(?:no|not|none|nothing|never)\b")
 _BEFORE = re.compile(
     r"^(?:(?:um+|uh+|er+|well|so|ah|oh|ok|okay|please|i think|i guess|i believe|i would say|i'd say|i am|i'm|i|"
@@ -30,6 +40,15 @@ _AFTER = re.compile(
 def plainer(words: str) -> str:
     """`words` (in small letters) without what people put before and after an answer."""
     return _AFTER.sub("", _BEFORE.sub("", words)).strip()
+
+
+def cries_stop(words: str) -> bool:
+    """Do these words (in small letters) cry stop, in whatever way it is cried?
+
+    At their beginning or end stands stop, and it is no part of the engine, no question and no "does not stop". Taking
+    one too many for a cry costs a look at the key; missing one may cost a hand.
+    """
+    return words in _CRIES or _CRY.fullmatch(words) is not None
 
 
 def unsure(words: str) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from firststart.prompt.dialogue import VOICE, Dialogue, hear
+from firststart.prompt.dialogue import KEYS, PEDAL, VOICE, Dialogue, hear
 from firststart.prompt.expect import Expectation, Option
 from firststart.prompt.forgive import plainer
 
@@ -130,3 +130,40 @@ def test_a_bare_yes_never_meets_a_hold_point() -> None:
 def test_no_answer_is_made_of_nothing() -> None:
     """Words that are only put around answers mean nothing by themselves."""
     assert ["maybe", "please"] == [plainer(words) for words in ("well maybe", "please")]
+
+
+CRIES = (
+    "stop stop stop", "stop it", "stop the engine!", "no, stop", "wait stop", "oh god STOP", "Emergency stop",
+    "stop right now", "stop there", "Stop!!!", "please stop it", "whoa", "kill it", "turn it off", "shut it down",
+    "abort", "halt now",
+)  # fmt: skip
+NO_CRIES = (
+    "the stop wire is off", "stop switch", "stop solenoid is stuck", "it does not stop", "it doesn't stop",
+    "why did it stop", "how do i stop", "stopped", "unstoppable", "nonstop", "12", "",
+)  # fmt: skip
+TURNING = Expectation("turning", (Option("release", ("stop", "released")),), high=5)
+
+
+@pytest.mark.parametrize("channel", [KEYS, VOICE, PEDAL])
+@pytest.mark.parametrize("words", CRIES)
+def test_stop_is_obeyed_however_it_is_cried(words: str, channel: str) -> None:
+    """In a question, at a reading, at an action, at a read-back; while the starter turns it is released."""
+    waiting = hear(Dialogue(), "about twelve volts", VOLTS)[0]
+    every = [hear(Dialogue(), words, e, channel)[1] for e in (SPARK, VOLTS, ACTION)]
+    every.append(hear(waiting, words, VOLTS, channel)[1])
+
+    assert [("general", "stop")] * 4 == [(act.kind, act.event) for act in every]
+    assert "release" == hear(Dialogue(), words, TURNING, channel)[1].event
+
+
+@pytest.mark.parametrize("words", NO_CRIES)
+def test_what_only_speaks_of_a_stop_is_none(words: str) -> None:
+    """A part of the engine that is called after stopping, a question, and what does not stop."""
+    assert "stop" != hear(Dialogue(), words, SPARK)[1].event
+
+
+def test_an_answer_that_is_offered_is_no_cry() -> None:
+    """Where an answer has the word in it, it is that answer."""
+    wire = Expectation("choice", (Option("wire", ("stop wire off",)), Option("runs", ("it will not stop",))))
+
+    assert ["wire", "runs"] == [hear(Dialogue(), w, wire)[1].event for w in ("stop wire off", "it will not stop")]
