@@ -13,6 +13,7 @@ import logging
 import warnings
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from textwrap import wrap
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, cast
 
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure as Figure
 
 WIDTH = 460.0  # of a picture; a unit is a point of 1/72 inch to matplotlib, and scales with the page
+_FOLD, _PAD = 0.45, 6.0  # of a row, between the lines of a name; points from a name to its row
 LETTERS = 13.5  # the largest that the style sheet shows them, on a phone
 _LOOK: Mapping[Any, Any] = {
     "svg.fonttype": "none", "svg.hashsalt": "firststart", "text.parse_math": False, "text.usetex": False,
@@ -138,10 +140,23 @@ def hours(axis: Axis, most: int) -> None:
     axis.set_major_formatter(formatter("%H:%M"))
 
 
-def rows(axes: Axes, names: Sequence[str], most: int, places: Sequence[int] | None = None) -> None:
-    """A row for each name, the first at the top, each name at the left; `places`: where they lie, when not evenly."""
-    shown = [narrow(axes, fit(one_line(n), most), WIDTH / 2) for n in names]
-    axes.set_yticks(range(len(names)) if places is None else places, shown)
+def rows(
+    axes: Axes, names: Sequence[str], most: int, places: Sequence[int] | None = None, lines: int = 1
+) -> None:
+    """A row for each name, the first at the top, each name at the left; `places`: where they lie, when not evenly.
+
+    A name over `most` letters goes on in the next of its `lines`; what the last one cannot hold is cut.
+    """
+    folds = [[narrow(axes, t, WIDTH / 2) for t in folded(one_line(n), most, lines)] for n in names]
+    at = range(len(names)) if places is None else places
+    axes.set_yticks(at, [f[0] if len(f) == 1 else "" for f in folds])
+    for y, fold in zip(at, folds, strict=True):
+        for k, text in enumerate(fold if len(fold) > 1 else ()):  # each line is a text of its own, so that both align
+            place = axes.annotate(
+                text, (0, y + (k - (len(fold) - 1) / 2) * _FOLD), (-_PAD, 0), ha="right", va="center",
+                xycoords=axes.get_yaxis_transform(), textcoords="offset points",
+            )  # fmt: skip
+            place.set_color(INK)
     axes.set_ylim(len(names) - 0.5, -0.5)
 
 
@@ -157,6 +172,12 @@ def narrow(axes: Axes, text: str, room: float) -> str:
         probe.set_text(shown)
     probe.remove()
     return shown
+
+
+def folded(text: str, most: int, lines: int) -> list[str]:
+    """`text` in at most so many lines of `most` letters."""
+    parts = wrap(text, most) or [""]
+    return [*parts[: lines - 1], fit(" ".join(parts[lines - 1 :]), most)] if len(parts) >= lines else parts
 
 
 def fit(text: str, most: int) -> str:

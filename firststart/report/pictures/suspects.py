@@ -39,7 +39,7 @@ def _picture(d: DiagnosisPart) -> Picture:
             short = k > 1 and len(rounds) == _ROUNDS  # "after 9", "10", "11": all of them have room on a phone
             axes.set_title("before" if k == 0 else f"{first + k}" if short else f"after {first + k}", loc="left")
             _column(axes, names, [kept[n][k] for n in names], 0.55 if k == 0 else 1.0)
-        rows(figure.axes[0], names, 24)
+        rows(figure.axes[0], names, 24, lines=2)
     key = tuple((f"n{first + k}", f"{first + k}: {r.check}, {r.outcome}") for k, r in enumerate(rounds, 1))
     title = "Suspects before and after each check"
     return Picture("suspects", title, _tells(rounds), figure, _twin(d.rounds, chances), key)
