@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
+import errno
 import gc
 import os
 import sys
@@ -59,16 +61,30 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         arguments = _parsed(argv)
         status: int = arguments.run(arguments)
+        sys.stdout.flush()
     except FirststartError as error:
         print(f"firststart: {error}", file=sys.stderr)
         return 2
     except BrokenPipeError:
         sys.stderr.close()
         return 0
+    except OSError as error:
+        return _nowhere_to_print(error)
     except KeyboardInterrupt:
         print("firststart: stopped; everything answered so far is recorded.", file=sys.stderr)
         return 130
     return status
+
+
+def _nowhere_to_print(error: OSError) -> int:
+    """What was printed has no room where it was sent; any other trouble with a file has a sentence of its own."""
+    if error.errno not in (errno.ENOSPC, errno.EIO, getattr(errno, "EDQUOT", -1)):
+        raise error
+    reason = error.strerror or "no room"
+    print(f"firststart: not all could be printed ({reason}); send it somewhere with room.", file=sys.stderr)
+    with contextlib.suppress(OSError):
+        sys.stdout.close()  # so that nobody tries again when the program ends
+    return 2
 
 
 def _parsed(argv: Sequence[str] | None) -> argparse.Namespace:

@@ -11,8 +11,8 @@ from firststart.prompt.wording import duration
 
 MOST_TIMES, MOST_SECONDS = 50, 600
 _SAYS = re.compile(
-    r"(?:i|we|you|he|she|they|somebody|someone)?\s*(?:have |had |has |just |already )*"
-    r"(?:cranked|turned (?:it|her|the engine) over|ran the starter|used the starter)\b\s*(?P<rest>.*)"
+    r"(?:i|we|you|he|she|they|it|somebody|someone|my \w+)?\s*(?:have |had |has |just |already )*"
+    r"(?:cranked|turned (?:it|her|the engine) over|(?:ran|used|tried|hit|held|pressed) the starter)\b\s*(?P<rest>.*)"
 )
 _COUNTED = {"once": 1, "twice": 2, "thrice": 3}
 _UNIT_S = {

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import errno
+import io
 import json
+import sys
 from pathlib import Path
 
 import pytest
@@ -87,3 +90,19 @@ def test_a_completion_script_names_every_command(shell: str, capsys: pytest.Capt
     assert [] == [name for name in _COMMANDS if name not in script]
     assert 2 == refused.value.code
     assert "no completion for 'nosuch'; name one of bash" in capsys.readouterr().err
+
+
+class _Full(io.StringIO):
+    """A place to print to whose disk is full."""
+
+    def flush(self) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+
+def test_printing_to_a_full_disk_is_told(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    """What was sent to a file on a full disk is told in one sentence; nobody takes the file for whole."""
+    monkeypatch.setattr(sys, "stdout", _Full())
+    status = main(["reckon", "--list"])
+
+    assert 2 == status
+    assert capsys.readouterr().err.startswith("firststart: not all could be printed (No space left on device)")

@@ -175,6 +175,7 @@ TOLD = [
     ("we turned the engine over for 8 s", Told(1, 8)),
     ("I used the starter once or twice for four seconds", Told(2, 4)),
     ("they ran the starter for two minutes", Told(1, 120)),
+    ("my son just tried the starter for twenty seconds", Told(1, 20)),
     ("I cranked it twenty five seconds", Told(1, 25)),
 ]
 
