@@ -190,9 +190,9 @@ class Draft:
             self._refuse(fetch=fetch)
 
     def _moved(self, run: Run, event: str) -> Move:
-        """Where an event leads with what holds now. The permit is worked out only where the table asks for it."""
+        """Where an event leads with what holds now. The permit is worked out only where the way depends on it."""
         table = self.table()
-        known = self.rules.truths if table.asks_permit else self.rules.fresh
+        known = self.rules.truths if run.state in table.asks_permit else self.rules.fresh
         return self.rules.runtime.advance(table, run.state, event, known(self.situation, self.now))
 
     def _fits(self) -> bool:

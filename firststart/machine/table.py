@@ -76,9 +76,25 @@ class Table:
         return {name: tuple(arrows) for name, arrows in found.items()}
 
     @cached_property
-    def asks_permit(self) -> bool:
-        """Does any state or arrow of it depend on whether the starter may turn?"""
-        return any(PERMIT in s.needs for s in self.states.values()) or any(PERMIT in a.needs for a in self.arrows)
+    def asks_permit(self) -> frozenset[str]:
+        """The states from which a step, with all that follows by itself, depends on whether the starter may turn."""
+        asking = {a.source for a in self.arrows if PERMIT in a.needs}
+        onward = {s: {a.target for a in arrows if a.event == EVENTLESS} for s, arrows in self.leaving.items()}
+        grown = True
+        while grown:
+            more = {s for s, targets in onward.items() if s not in asking and targets & asking}
+            asking |= more
+            grown = bool(more)
+        return frozenset(asking | {a.source for a in self.arrows if a.target in asking})
+
+    @cached_property
+    def meeting(self) -> frozenset[tuple[str, str]]:
+        """The answers (state, event) that meet a hold point at once, by themselves or by the result they lead to."""
+        ends = {n for n, s in self.states.items() if s.result is not None and s.result.establishes}
+        by_step = {
+            (n, e) for n, s in self.states.items() if s.step is not None for e, h in s.step.establishes.items() if h
+        }
+        return frozenset(by_step | {(a.source, a.event) for a in self.arrows if a.target in ends})
 
     def events(self, state: str) -> tuple[str, ...]:
         """The events that `state` answers, in order."""

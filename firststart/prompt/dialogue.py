@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from firststart.errors import InputError
 from firststart.prompt.expect import GENERAL, NO, YES, Expectation
@@ -17,6 +18,7 @@ from firststart.prompt.numbers import EXAMPLE, hear_number
 from firststart.prompt.told import Told, told_crank
 from firststart.units import Measured, find_unit, from_si, parse
 
+_MEANING = {phrase: name for name, phrases in reversed(GENERAL.items()) for phrase in phrases}
 VOICE, KEYS, PEDAL = "voice", "keys", "pedal"
 # "fifty" and "fifteen" differ little, "five zero" and "one five" much
 DIGIT_BY_DIGIT = "Then say it digit by digit."
@@ -44,6 +46,7 @@ class Dialogue:
     asleep: bool = False
 
 
+@lru_cache(maxsize=4096)
 def normal(text: str) -> str:
     """Small letters, no punctuation at the ends of words, single spaces."""
     return " ".join(re.sub(r"[^\w\s.'%/°-]|(?<!\d)\.(?!\d)|\.(?!\d)", " ", text.lower()).split())
@@ -185,10 +188,7 @@ def _option(words: str, expects: Expectation, channel: str) -> str | None:
 
 
 def _general(words: str) -> str | None:
-    for name, phrases in GENERAL.items():
-        if words in phrases:
-            return name
-    return None
+    return _MEANING.get(words)
 
 
 def _number(state: Dialogue, words: str, text: str, expects: Expectation, channel: str) -> tuple[Dialogue, Act]:

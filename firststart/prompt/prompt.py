@@ -15,7 +15,7 @@ from firststart.job.holds import hold_states
 from firststart.job.plan import LATER, Item, filler
 from firststart.job.rules import Rules
 from firststart.job.situation import Run, Situation
-from firststart.machine.table import GATE, LEAVE, PERMIT, State
+from firststart.machine.table import GATE, LEAVE, PERMIT, State, Table
 from firststart.procedure.model import DONE, ELAPSED, UNREAD, Note
 from firststart.procedure.needs import hazards_of
 from firststart.prompt.expect import Expectation, Option
@@ -232,21 +232,17 @@ def _expects(rules: Rules, situation: Situation, state: State, now: datetime) ->
     if step.wait is not None:
         return Expectation("wait", (Option(ELAPSED, ("next", "is it over", "ready")),), high=step.wait.minutes * 60)
     if step.choices:
+        meeting = _table(rules, situation).meeting
         return Expectation(
-            "choice", tuple(Option(e, p, _weighty(rules, situation, state, e)) for e, p in step.choices.items())
+            "choice", tuple(Option(e, p, (state.name, e) in meeting) for e, p in step.choices.items())
         )
     return Expectation("action", (Option(DONE, DONE_PHRASES),))
 
 
-def _weighty(rules: Rules, situation: Situation, state: State, event: str) -> bool:
-    """Does this answer meet a hold point at once?"""
-    if state.step is not None and state.step.establishes.get(event):
-        return True
+def _table(rules: Rules, situation: Situation) -> Table:
     run = situation.run
     assert run is not None  # a step is presented only of a run
-    table = rules.table(run.procedure, situation)
-    targets = [table.states[a.target] for a in table.leaving[state.name] if a.event == event]
-    return any(t.result is not None and bool(t.result.establishes) for t in targets)
+    return rules.table(run.procedure, situation)
 
 
 class _Filler:

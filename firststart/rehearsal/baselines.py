@@ -25,12 +25,23 @@ Key = Callable[[Score], tuple[float, int]]
 
 
 class BriefAdviser(Adviser):
-    """The tool's own choices without the reasons that a screen shows: a study of thousands of jobs reads none."""
+    """The tool's own choices without the reasons that a screen shows: a study of thousands of jobs reads none.
+
+    `spent` are the seconds of the processor that the advice took, told by `ticks`.
+    """
+
+    def __init__(
+        self, rules: Rules, book: Book | Callable[[], Book | None] | None, ticks: Callable[[], float] = lambda: 0.0,
+    ) -> None:  # fmt: skip
+        super().__init__(rules, book)
+        self.ticks, self.spent = ticks, 0.0
 
     def _advise(self, situation: Situation, book: Book) -> Advice:
+        began = self.ticks()
         made = (self.case(situation, book), self.hindered(situation))
         if self._made is None or self._made[0] != made:
             self._made = (made, self._decided(situation, self.view(book, made[0], made[1])))
+        self.spent += self.ticks() - began
         return self._made[1]
 
     def _decided(self, situation: Situation, view: View) -> Advice:

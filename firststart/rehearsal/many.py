@@ -6,6 +6,7 @@ caller names; a study that is begun again skips what is in it.
 
 from __future__ import annotations
 
+import gc
 import time
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
@@ -16,12 +17,12 @@ from firststart.bench.advice import Adviser
 from firststart.bench.shop import book_of, make_rules
 from firststart.job.rules import Rules
 from firststart.procedure.catalogue import load_library
-from firststart.rehearsal.baselines import advisers
+from firststart.rehearsal.baselines import BriefAdviser, advisers
 from firststart.rehearsal.draw import draw
 from firststart.rehearsal.kit import Kit, load_kit
 from firststart.rehearsal.permitcheck import unpermitted
 from firststart.rehearsal.play import play
-from firststart.rehearsal.study import Row, make_row, row_of
+from firststart.rehearsal.study import Cpu, Row, make_row, row_of
 from firststart.rehearsal.studytable import SOUND, TOOL
 
 POLICIES = (TOOL, "file order", "cheapest first", "printed by odds", "printed by bits", "odds anew")
@@ -67,10 +68,12 @@ class World:
         scenario = draw(index, self.kit.conditions, 0 if sound else faults, prepared=not sound)
         if sound:  # led through with care: what a hurried person misjudges says little of the tool
             scenario = scenario.model_copy(update={"when": scenario.when.model_copy(update={"person": "patient"})})
-        adviser = self.makers[TOOL if sound else policy]()
-        began = time.process_time()
-        played = play(self.rules, scenario, self.kit, seed=index, adviser=adviser, talk=False)
-        cpu = time.process_time() - began
+        adviser, ticks = self.makers[TOOL if sound else policy](), time.process_time
+        if isinstance(adviser, BriefAdviser):
+            adviser.ticks = ticks
+        began = ticks()
+        played = play(self.rules, scenario, self.kit, seed=index, adviser=adviser, talk=False, ticks=ticks)
+        cpu = Cpu(ticks() - began, played.virtual_s, adviser.spent if isinstance(adviser, BriefAdviser) else 0.0)
         care = {p.id for p in self.rules.library.procedures.values() if p.line == "main"}
         return make_row(policy, index, scenario, played, len(unpermitted(self.rules, played.facts)), cpu, care)
 
@@ -80,6 +83,8 @@ _worlds: dict[tuple[Path, Path], World] = {}  # one for each process of a pool; 
 
 def _prepare(procedures: Path, scenarios: Path) -> None:
     _worlds[(procedures, scenarios)] = World.of(procedures, scenarios)
+    gc.collect()
+    gc.freeze()  # all that is made by now stays: the collector of garbage need not look at it at every job
 
 
 def _job(procedures: Path, scenarios: Path, policy: str, index: int, faults: int | None) -> str:

@@ -61,6 +61,7 @@ class Played:
     checks: int
     warnings: int
     ended: str  # why the play ended: goal, nothing left, hours, stuck, endless
+    virtual_s: float = field(default=0.0, compare=False)  # of the processor, for the virtual engine and person
     unmodelled: tuple[str, ...] = ()
     unmatched: tuple[str, ...] = ()
 
@@ -74,12 +75,14 @@ def play(
     adviser: Adviser | None = None,
     on_event: Callable[[Event], None] | None = None,
     talk: bool = True,
+    ticks: Callable[[], float] = lambda: 0.0,
 ) -> Played:
     """Play `scenario` to its goal or its end. The same seed gives the same play, word for word.
 
-    `talk` False: what was said is not kept, for studies of thousands of plays.
+    `talk` False: what was said is not kept, for studies of thousands of plays. `ticks` tells seconds of the processor,
+    where it is to be told apart what the virtual engine and person take.
     """
-    return Playing(rules, scenario, kit, seed, adviser or Adviser(rules, None), on_event, talk).run()
+    return Playing(rules, scenario, kit, seed, adviser or Adviser(rules, None), on_event, talk, ticks).run()
 
 
 @dataclass
@@ -101,8 +104,9 @@ class Playing:
 
     def __init__(
         self, rules: Rules, scenario: Scenario, kit: Kit, seed: int, adviser: Adviser,
-        on_event: Callable[[Event], None] | None, talk: bool,
+        on_event: Callable[[Event], None] | None, talk: bool, ticks: Callable[[], float] = lambda: 0.0,
     ) -> None:  # fmt: skip
+        self.ticks, self.virtual = ticks, 0.0
         self.scenario, self.seed, self.on_event, self.talk = scenario, seed, on_event, talk
         self.clock = SimulatedClock()
         self.start = self.clock.now()
@@ -179,7 +183,9 @@ class Playing:
             self._say("PERSON", "stop")
             return self._heard(self.conductor.stop("voice"))
         pending = self.conductor.dialogue.pending
+        began = self.ticks()
         move = self.person.answer(self.desk, reply.prompt, pending.say if pending else "")
+        self.virtual += self.ticks() - began
         self.clock.sleep(move.seconds)
         if move.seconds > AWAY:
             self.nights += move.seconds
@@ -194,7 +200,9 @@ class Playing:
         """The permit stands and "go" was taken: press the starter for as long as the person meant to."""
         seconds = self.person.pressing
         trying = self.person.trying
+        began = self.ticks()
         turning = self.engine.turn(seconds)
+        self.virtual += self.ticks() - began
         self.clock.sleep(seconds)
         last = self.engine.sight.last_try
         heard = last.word if trying and last is not None and turning.turns else turning.word
@@ -285,6 +293,6 @@ class Playing:
             minutes=self._minutes(), cranked=sum(c.seconds for c in situation.cranks), hottest=hottest,
             refused=tuple(sorted(tally.refused)), found=tuple(sorted(hidden - set(left))), left=left,
             wrong=tuple(tally.wrong), runs=tally.runs, stopped=tally.stopped, checks=tally.checks,
-            warnings=tally.warnings, ended=ended, unmodelled=tuple(sorted(self.person.unmodelled)),
-            unmatched=tuple(sorted(self.person.unmatched)),
+            warnings=tally.warnings, ended=ended, virtual_s=self.virtual,
+            unmodelled=tuple(sorted(self.person.unmodelled)), unmatched=tuple(sorted(self.person.unmatched)),
         )

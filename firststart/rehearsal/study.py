@@ -20,13 +20,22 @@ FAILED = ("silent", "coughs", "dies", "pops", "bangs", "not-running", "nothing",
 
 
 @dataclass(frozen=True)
+class Cpu:
+    """Seconds of the processor that a job took: in all, for the virtual engine and person, for the diagnosis."""
+
+    whole: float
+    virtual: float = 0.0
+    advice: float = 0.0
+
+
+@dataclass(frozen=True)
 class Row:
     """One job of one policy.
 
     `wrong` are pieces of work that the diagnosis decided on and that put nothing right; `condemned` what a job on a
     sound engine put right or left standing as wrong; `unpermitted` cranks that permit or hold points did not
     allow, judged anew from the record. `minutes`, `overhead` and `cranked` (seconds) are of the virtual clock, `cpu`
-    seconds of the processor.
+    seconds of the processor, `cpu_virtual` of them for the virtual engine and person, `cpu_advice` for the diagnosis.
     """
 
     policy: str
@@ -46,6 +55,8 @@ class Row:
     cranked: float
     hottest_c: float
     cpu: float
+    cpu_virtual: float
+    cpu_advice: float
 
     def line(self) -> str:
         """The row as one line of JSON."""
@@ -61,7 +72,7 @@ def row_of(line: str) -> Row:
 
 
 def make_row(
-    policy: str, index: int, scenario: Scenario, played: Played, unpermitted: int, cpu: float,
+    policy: str, index: int, scenario: Scenario, played: Played, unpermitted: int, cpu: Cpu,
     care: Collection[str] = (),
 ) -> Row:  # fmt: skip
     """What one play comes to; `care` as in `condemned`."""
@@ -71,7 +82,8 @@ def make_row(
         wrong=len(played.wrong), condemned=0 if scenario.given.hidden else len(condemned(played.facts, care)),
         unpermitted=unpermitted, checks=played.checks, minutes=round(played.minutes, 1),
         overhead=round(overhead(played), 1), cranked=round(played.cranked, 1),
-        hottest_c=round(played.hottest - 273.15, 1), cpu=round(cpu, 4),
+        hottest_c=round(played.hottest - 273.15, 1), cpu=round(cpu.whole, 4),
+        cpu_virtual=round(cpu.virtual, 4), cpu_advice=round(cpu.advice, 4),
     )
 
 

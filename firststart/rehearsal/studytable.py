@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from firststart.rehearsal.figures import Pair, bootstrap, bootstrap_ratio, mean, quantile, wilson
-from firststart.rehearsal.study import Row
+from firststart.rehearsal.study import Cpu, Row
 
 TOOL, SOUND = "firststart", "sound engines"
 CONDEMNED_RATE = 0.08
@@ -132,7 +132,7 @@ class Result:
     sound: Sound | None
     cranks_unpermitted: int
     jobs: int
-    cpu_a_job: float
+    cpu: Cpu  # a job
 
     def data(self) -> dict[str, Any]:
         """All of it as plain values, for JSON."""
@@ -151,7 +151,8 @@ def reckon(rows: Sequence[Row]) -> Result:
         by_kind={p: figures(some) for p, some in by(ours, lambda r: r.kind).items()},
         against=tuple(c for c in others if c is not None),
         sound=_sound([r for r in rows if r.policy == SOUND]),
-        cranks_unpermitted=sum(r.unpermitted for r in rows), jobs=len(rows), cpu_a_job=mean([r.cpu for r in rows]),
+        cranks_unpermitted=sum(r.unpermitted for r in rows), jobs=len(rows),
+        cpu=Cpu(*(mean(x) for x in zip(*((r.cpu, r.cpu_virtual, r.cpu_advice) for r in rows), strict=True))),
     )
 
 
@@ -181,9 +182,17 @@ def table(result: Result) -> str:
     if result.sound is not None:
         lines += ["", _sound_line(result.sound)]
     lines.append(f"Cranks without a permit: {result.cranks_unpermitted} in {result.jobs} jobs.")
-    rate = 1 / max(result.cpu_a_job, 1e-9)
-    lines.append(f"Processor: {result.cpu_a_job:.3f} seconds a job, {rate:.1f} jobs a second and core.")
+    lines.append(_cpu_line(result.cpu))
     return "\n".join(lines)
+
+
+def _cpu_line(cpu: Cpu) -> str:
+    path = max(cpu.whole - cpu.virtual - cpu.advice, 1e-9)
+    return (
+        f"Processor: {cpu.whole * 1000:.0f} ms a job, {1 / max(cpu.whole, 1e-9):.1f} jobs a second and core; of it "
+        f"{path * 1000:.0f} ms to decide, fold, keep and prompt ({1 / path:.1f} jobs a second and core), "
+        f"{cpu.advice * 1000:.0f} ms for the diagnosis, {cpu.virtual * 1000:.0f} ms for the virtual engine and person."
+    )
 
 
 def _line(name: str, x: Figures) -> str:

@@ -18,11 +18,11 @@ from firststart.rehearsal.engine import VirtualEngine
 from firststart.rehearsal.figures import bootstrap, bootstrap_ratio, quantile, wilson
 from firststart.rehearsal.many import Plan, read_rows, study
 from firststart.rehearsal.optimum import Cut, cost, cut, optimum, ratios
-from firststart.rehearsal.study import Row, condemned, make_row, overhead, row_of
+from firststart.rehearsal.study import Cpu, Row, condemned, make_row, overhead, row_of
 from firststart.rehearsal.studyplot import picture
 from firststart.rehearsal.studytable import CONDEMNED_RATE, SOUND, compared, figures, reckon, table
 
-ROW = Row("firststart", 3, "car", "patient", 2, "goal", True, 2, 0, 0, 0, 30, 200.0, 90.5, 41.0, 55.0, 0.8)
+ROW = Row("firststart", 3, "car", "patient", 2, "goal", True, 2, 0, 0, 0, 30, 200.0, 90.5, 41.0, 55.0, 0.8, 0.1, 0.4)
 
 
 @pytest.mark.parametrize("faults", [0, 1, 2, 3, 4])
@@ -157,7 +157,7 @@ def test_the_ratio_of_means_lies_in_its_interval() -> None:
 def test_overhead_leaves_out_what_had_to_be_mended_anyway() -> None:
     """The minutes from the first failed try on are more than the overhead by the repair of the true fault."""
     play = played_once("car-neutral-switch")
-    row = make_row("firststart", 1, scenario("car-neutral-switch"), play, 0, 0.5)
+    row = make_row("firststart", 1, scenario("car-neutral-switch"), play, 0, Cpu(0.5))
     repaired = {x.procedure for x in play.facts if isinstance(x, f.RepairDone)}
 
     assert 0 < overhead(play) < play.minutes
