@@ -8,6 +8,7 @@ from __future__ import annotations
 import io
 import re
 import shutil
+import subprocess
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import timedelta
@@ -25,6 +26,7 @@ from firststart.job import inputs as i
 from firststart.report.build import build_report
 from firststart.report.html import to_html
 
+playwright = pytest.importorskip("playwright", reason="playwright is not installed")
 sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed")
 CHROMIUM = next((p for n in ("chromium", "chromium-browser", "google-chrome") if (p := shutil.which(n))), None)
@@ -43,7 +45,11 @@ class Seen:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
-    """One headless Chromium for all tests here."""
+    """One headless Chromium for all tests here, driven by a program that may want a library of the system."""
+    driver = Path(playwright.__file__).parent / "driver" / "node"
+    tried = subprocess.run([driver, "--version"], capture_output=True, text=True, check=False)
+    if "shared libraries" in tried.stderr:
+        pytest.skip("Chromium cannot be driven: install libatomic1")
     with sync_api.sync_playwright() as play:
         chromium = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         yield chromium
