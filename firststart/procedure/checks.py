@@ -32,6 +32,13 @@ from firststart.procedure.reader import Document, Path
 from firststart.units import KINDS, find_unit
 
 STEP_NAME = re.compile(r"[a-z][a-z0-9-]*")
+_RUNS = "running-engine"
+_CRANKS = re.compile(
+    r"(?:^|[.,;:] |\b(?:and|then|or) )(?:crank|turn the key to (?:the )?start|start the engine|"
+    r"kick (?:it|the engine) over|(?:engage|hit|hold|press|run|spin|turn|use|work) the start(?:er|ing motor| button)|"
+    r"pull the (?:starter )?cord(?! slowly))\b(?! ?shaft| ?case)",
+    re.IGNORECASE,
+)
 PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 
 
@@ -141,6 +148,9 @@ def _hazards(c: Checked) -> Iterator[Problem]:
         known = tuple(h for h in step.hazard if h in c.library.safety.hazards)
         if step.crank is not None and not c.library.safety.needs_permit(known):
             yield c.problem(path, "a step that cranks must name a hazard class with a permit; add hazard: cranking")
+        if step.crank is None and _CRANKS.search(step.cmd) and _RUNS not in step.hazard:
+            message = "the words tell to turn the starter and nothing counts it; make it a crank step (crank:, hazard:)"
+            yield c.problem((*path, "cmd"), message)
 
 
 def _undoings(c: Checked) -> Iterator[Problem]:

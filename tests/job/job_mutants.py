@@ -262,6 +262,7 @@ PROVING = (
     Mutant("kinds of engine are left out", M + "kinds:_marks", "(UNKNOWN, *words)", "words", "proofs"),
     Mutant("too many kinds are cut off", M + "prove:_tables", "if len(every) > MOST_KINDS:", "if False:", "proofs"),
     Mutant("a crank without a class passes", P + "checks:_hazards", "if step.crank is not None and", "if False and", "refusals"),
+    Mutant("a crank in words alone passes", P + "checks:_hazards", "if step.crank is None and", "if False and", "refusals"),
     Mutant("hold points nobody meets pass", P + "checks:_established", "and not any(", "and not any([True], ) and any(", "folders"),
     Mutant("steps may undo what they need", P + "checks:_undoings", "if hold in demanded:", "if False:", "refusals"),
     Mutant("unknown hazard classes pass", P + "checks:_hazards", "yield from c.known(", "yield from () and c.known(", "refusals"),
