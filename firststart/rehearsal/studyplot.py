@@ -1,38 +1,52 @@
 """A study as a picture: overhead minutes and wrong calls of every policy, with their intervals, as SVG.
 
-Text stays text, and colours follow the reader's own (currentColor), so that it can be read in the dark as well.
+Drawn as the pictures of a report are. In a file of its own it follows the reader's colours (currentColor), and text
+stays text.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping
-from html import escape
+from typing import TYPE_CHECKING, Any, cast
 
 from firststart.rehearsal.figures import Pair
 from firststart.rehearsal.studytable import Figures, Result
+from firststart.report.inline import INK, inline
+from firststart.report.plot import GRID, canvas, round_values, rows, svg_of, tip
 
-WIDTH, LEFT, RIGHT, ROW, HEAD, FOOT = 760.0, 170.0, 730.0, 26.0, 34.0, 34.0
+if TYPE_CHECKING:
+    from firststart.report.plot import Axes
+
+LINE, HEAD = 24.0, 62.0  # heights of a row, and of all that a panel has besides
+_APART = 0.11  # inches above and below a panel
+_STYLE = (
+    "svg{--ink:currentColor;--dim:currentColor;--hair:#8885;--rule:#888;color:CanvasText;font:13.5px sans-serif}"
+    "text{stroke:none}"
+)
 Take = Callable[[Figures], tuple[float, Pair]]
 
 
 def picture(result: Result) -> str:
     """The picture as the text of an SVG file."""
     panels: list[tuple[str, Mapping[str, Figures], Take]] = [
-        ("Overhead, minutes: all policies on the same engines", result.policies, _overhead),
+        ("Overhead minutes, all on the same engines", result.policies, _overhead),
         ("Wrong calls a job", result.policies, _wrong),
-        ("Overhead of firststart, minutes, by hidden conditions", result.by_faults, _overhead),
-        ("Overhead of firststart, minutes, by kind of engine", result.by_kind, _overhead),
+        ("Overhead of firststart by hidden conditions", result.by_faults, _overhead),
+        ("Overhead of firststart by kind of engine", result.by_kind, _overhead),
     ]
-    parts, top = [], 10.0
-    for title, figures, take in panels:
-        if figures:
-            parts.append(_panel(title, {name: take(x) for name, x in figures.items()}, top))
-            top += HEAD + FOOT + ROW * len(figures)
-    style = "text{font:13px sans-serif;fill:currentColor}.t{font-weight:bold}line{stroke:currentColor}.g{opacity:.25}"
+    shown = [(title, {name: take(x) for name, x in some.items()}) for title, some, take in panels if some]
+    heights = [HEAD + LINE * len(found) for _, found in shown]
+    with canvas(sum(heights)) as figure:
+        cast("Any", figure.get_layout_engine()).set(h_pad=_APART)
+        for axes, (title, found) in zip(
+            figure.subplots(len(shown), 1, height_ratios=heights, squeeze=False)[:, 0], shown, strict=True
+        ):
+            _panel(axes, title, found)
+        drawn = str(inline(svg_of(figure), "study"))
+    head, rest = drawn.removeprefix("<svg").split(">", 1)
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:.0f} {top:.0f}" role="img" '
-        f'aria-label="Figures of a study with 95 per cent intervals"><style>{style}</style>{"".join(parts)}</svg>\n'
+        f'<svg xmlns="http://www.w3.org/2000/svg"{head}><title id="study-title">A study</title><desc id="study-tells">'
+        f"Figures of a study with 95 per cent intervals</desc><style>{_STYLE}</style>{rest}\n"
     )
 
 
@@ -44,30 +58,14 @@ def _wrong(x: Figures) -> tuple[float, Pair]:
     return x.wrong, x.wrong_between
 
 
-def _panel(title: str, rows: Mapping[str, tuple[float, Pair]], top: float) -> str:
+def _panel(axes: Axes, title: str, found: Mapping[str, tuple[float, Pair]]) -> None:
     """One panel: a dot and a bar from the low to the high end for each row, on an axis from nothing."""
-    marks = _marks(max(1e-6, *(high for _, (_, high) in rows.values())))
-
-    def scale(value: float) -> float:
-        return LEFT + (RIGHT - LEFT) * value / marks[-1]
-
-    floor = top + HEAD + ROW * len(rows)
-    parts = [f'<text class="t" x="10" y="{top + 16:.1f}">{escape(title)}</text>']
-    for mark in marks:
-        x = scale(mark)
-        parts.append(f'<line class="g" x1="{x:.1f}" y1="{top + HEAD - 6:.1f}" x2="{x:.1f}" y2="{floor:.1f}"/>')
-        parts.append(f'<text x="{x:.1f}" y="{floor + 16:.1f}" text-anchor="middle">{mark:g}</text>')
-    for n, (name, (value, (low, high))) in enumerate(rows.items()):
-        y = top + HEAD + ROW * (n + 0.5)
-        tip = f"<title>{escape(name)}: {value:.2f} ({low:.2f} to {high:.2f})</title>"
-        parts.append(f'<text x="{LEFT - 12:.0f}" y="{y + 4:.1f}" text-anchor="end">{escape(name)}</text>')
-        parts.append(f'<line x1="{scale(low):.1f}" y1="{y:.1f}" x2="{scale(high):.1f}" y2="{y:.1f}" stroke-width="3"/>')
-        parts.append(f'<circle cx="{scale(value):.1f}" cy="{y:.1f}" r="5" fill="currentColor">{tip}</circle>')
-    return "".join(parts)
-
-
-def _marks(high: float) -> tuple[float, ...]:
-    """Round values from nothing to `high` or over: steps of 1, 2 or 5 times a power of ten (Heckbert 1990)."""
-    power = 10.0 ** math.floor(math.log10(high / 6))
-    step = next(n * power for n in (1, 2, 5, 10) if n * power * 6 >= high)
-    return tuple(n * step for n in range(math.ceil(high / step - 1e-9) + 1))
+    axes.set_title(title, loc="left")
+    rows(axes, list(found), 24)
+    for y, (name, (value, (low, high))) in enumerate(found.items()):
+        axes.plot([low, high], [y, y], color=INK, linewidth=2.5, solid_capstyle="butt")
+        (dot,) = axes.plot([value], [y], "o", color=INK, markersize=8)
+        tip(dot, f"{name}: {value:.2f} ({low:.2f} to {high:.2f})")
+    axes.set_xlim(0, max(1e-6, *(high for _, (_, high) in found.values())))
+    round_values(axes.xaxis, 6)
+    axes.grid(axis="x", **GRID)

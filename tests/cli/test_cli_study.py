@@ -18,7 +18,7 @@ def rows(folder: Path, unpermitted: int = 0) -> Path:
     """A study of one engine that is complete: nothing is left to play."""
     path = folder / "rows.jsonl"
     lines = [
-        Row(p, 5, "car", "patient", 1, "goal", True, 1, 0, 0, unpermitted, 30, 100.0 + n, 50.0 + n, 20.0, 40.0, 0.2, 0.1, 0)
+        Row(p, 5, "car", "patient", 1, "goal", True, 1, 0, 0, unpermitted, 30, 100.0 + n, 50.0 + n, 20, 40, 0.2, 0.1, 0)
         for n, p in enumerate(POLICIES)
     ]
     sound = Row(SOUND, 5, "car", "patient", 0, "goal", True, 0, 0, 0, 0, 90, 900.0, 0.0, 60.0, 45.0, 0.3, 0.03, 0.1)

@@ -120,9 +120,11 @@ def test_a_study_is_drawn_with_every_policy_and_interval() -> None:
     rows = [replace(ROW, index=n, overhead=float(10 * n)) for n in range(4)]
     svg = ElementTree.fromstring(picture(reckon([*rows, *(replace(r, policy="file order") for r in rows)])))
     words = {e.text for e in svg.iter("{http://www.w3.org/2000/svg}text")}
+    tips = [e.text for e in svg.iter("{http://www.w3.org/2000/svg}title")][1:]
 
     assert {"firststart", "file order", "car", "2"} <= words
-    assert len(list(svg.iter("{http://www.w3.org/2000/svg}circle"))) == 6
+    assert ["firststart: 15.00 (5.00 to 25.00)", "file order: 15.00 (5.00 to 25.00)"] == tips[:2]
+    assert len(tips) == 6
 
 
 def test_the_optimum_of_a_case_done_by_hand() -> None:
