@@ -94,6 +94,9 @@ def read_po(text: str, file: str) -> Catalogue:
         if entry.key in entries:
             first = entries[entry.key].line
             problems.append(Problem(file, entry.line, f"{entry.msgid[:40]!r} stands in line {first} too; keep one"))
+        if _says(entry.msgid) and any(form and not _says(form) for form in entry.forms):
+            message = f"the translation of {entry.msgid[:40]!r} says nothing; write it, or leave it empty for English"
+            problems.append(Problem(file, entry.line, message))
         entries.setdefault(entry.key, entry)
     header = entries.pop(("", ""), Entry("")).forms[0]
     pairs = (line.split(":", 1) for line in header.splitlines() if ":" in line)
@@ -104,6 +107,11 @@ def read_po(text: str, file: str) -> Catalogue:
     if problems:
         raise DataError(problems)
     return Catalogue(entries, fields, file)
+
+
+def _says(text: str) -> bool:
+    """Is there a letter or a figure in it? Blanks in the place of a caution would take it away unseen."""
+    return any(letter.isalnum() for letter in text)
 
 
 def _counts(told: str) -> bool:

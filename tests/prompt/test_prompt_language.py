@@ -200,7 +200,7 @@ def test_a_catalogue_written_is_the_catalogue_read(msgid: str, msgstr: str, cont
     """Any text without odd line ends comes back from the file as it went in."""
     plain = [t.translate({n: None for n in range(32) if n not in (9, 10)}) for t in (msgid, msgstr, context)]
     plain = ["".join(c for c in t if c not in "\x7f\x85\u2028\u2029") for t in plain]
-    entry = Entry(plain[0] or "x", (plain[1],), plain[2])
+    entry = Entry(plain[0] or "x", (f"y{plain[1]}" if plain[1] else "",), plain[2])
     written = write_po(Catalogue({entry.key: entry}, HEAD, "x.po"))
     again = read_po(written, "x.po").entries[entry.key]
 
@@ -240,3 +240,13 @@ def test_a_users_own_catalogue_goes_over_the_shipped_one() -> None:
 
     assert {k[1]: e.forms[0] for k, e in both.entries.items()} == {"a": "1", "b": "3"}
     assert both.field("X-Covers") == ("place", "mine")
+
+
+@pytest.mark.parametrize("form", [" ", "...", "\u200b", "\u202e  -"])
+def test_a_translation_that_says_nothing_is_refused(form: str) -> None:
+    """A caution cannot be blanked out by a catalogue of one's own; an empty translation leaves the English text."""
+    text = f'msgid ""\nmsgstr "Language: xx\\n"\n\nmsgid "Exhaust gas kills."\nmsgstr "{form}"\n'
+    with pytest.raises(DataError, match="says nothing"):
+        read_po(text, "xx.po")
+
+    assert "Exhaust gas kills." == Language("xx", read_po(text.replace(f'"{form}"', '""'), "xx.po")).text("Exhaust gas kills.")
