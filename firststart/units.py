@@ -173,6 +173,8 @@ class Measured:
     si: float
 
     def __str__(self) -> str:
+        if self.kind == "count":  # a firing order of eight cylinders has eight figures, and none is rounded away
+            return f"{self.value:.10g}"
         return f"{self.value:g} {self.unit}".rstrip() if self.kind != "ratio" else f"{self.value:g}:1"
 
 

@@ -103,3 +103,8 @@ def test_a_value_out_of_range_carries_its_bounds() -> None:
         units.in_range(0.2, "bore", 0.02, 0.1, "m")
 
     assert (caught.value.field, caught.value.value, caught.value.low, caught.value.high) == ("bore", 0.2, 0.02, 0.1)
+
+
+def test_what_is_counted_is_shown_to_its_last_figure() -> None:
+    """The firing order of eight cylinders is eight figures long."""
+    assert ["18436572", "4", "2.5"] == [str(measured(n, "", "count")) for n in (18436572.0, 4.0, 2.5)]
