@@ -107,4 +107,4 @@ def test_a_value_out_of_range_carries_its_bounds() -> None:
 
 def test_what_is_counted_is_shown_to_its_last_figure() -> None:
     """The firing order of eight cylinders is eight figures long."""
-    assert ["18436572", "4", "2.5"] == [str(measured(n, "", "count")) for n in (18436572.0, 4.0, 2.5)]
+    assert ["18436572", "4", "2.5"] == [str(units.measured(n, "", "count")) for n in (18436572.0, 4.0, 2.5)]
