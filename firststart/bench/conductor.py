@@ -16,6 +16,7 @@ from firststart.bench.desk import Desk
 from firststart.bench.earlier import NONE, same_as_before
 from firststart.bench.keeping import Keeper, kept_text
 from firststart.bench.questions import Telling, answered, standing, tell
+from firststart.engine.profile import AIRCRAFT, of_aircraft
 from firststart.errors import FirststartError, InputError, RecordError
 from firststart.job import inputs as i
 from firststart.job.holds import HoldState, hold_states
@@ -118,6 +119,8 @@ class Conductor:
             self._choosing = self._choosing.named(text)
         prompt = self.prompt()
         self.dialogue, act = hear(self.dialogue, text, prompt.expects, channel, sure=sure)
+        if act.kind == "miss" and of_aircraft(text):
+            return Reply((AIRCRAFT,), self.prompt(), repeat=False, tone="not-understood")
         try:
             return self._act(act, prompt)
         except FirststartError as error:

@@ -59,6 +59,7 @@ NUMBERS: dict[str, tuple[str, str, float, float]] = {
 }
 
 FIELDS = (*WORDS, *NUMBERS)
+AIRCRAFT = "Aircraft engines are out of scope: a licensed aircraft mechanic must do this work."
 _REFUSED = ("aircraft", "aeroplane", "airplane", "helicopter", "ultralight", "paramotor", "gyroplane")
 
 
@@ -150,10 +151,16 @@ def check_word(field: str, value: str) -> None:
     """Raise InputError when `value` is not a word of `field`; OutOfScope for an aircraft engine."""
     _check_field(field, WORDS)
     if field == "kind" and value.strip().lower() in _REFUSED:
-        raise OutOfScope("Aircraft engines are out of scope: a licensed aircraft mechanic must do this work.")
+        raise OutOfScope(AIRCRAFT)
     allowed = WORDS[field]
     if allowed and value != UNKNOWN and value not in allowed:
         raise InputError(f"{field} is {value!r}, but must be one of {', '.join(allowed)} or unknown.")
+
+
+def of_aircraft(text: str) -> bool:
+    """Does a person speak of an aircraft?"""
+    words = text.lower().split()
+    return any(word.strip(".,!?") in _REFUSED for word in words)
 
 
 def check_number(field: str, value: Measured) -> None:

@@ -70,6 +70,18 @@ def test_work_is_begun_by_its_name(rules: Rules, text: str) -> None:
     assert wanted == run.procedure
 
 
+@pytest.mark.parametrize("text", ["aircraft", "an aeroplane engine", "It is an airplane."])
+def test_an_aircraft_engine_is_refused_in_a_sentence(rules: Rules, text: str) -> None:
+    """Who names an aircraft is told that this is not the place, and nothing is noted."""
+    conductor = conductor_of(rules)
+    conductor.hear("yes")
+    before = conductor.desk.situation
+    reply = conductor.hear(text)
+
+    assert ("Aircraft engines are out of scope: a licensed aircraft mechanic must do this work.",) == reply.say
+    assert before == conductor.desk.situation
+
+
 def test_few_pieces_of_work_need_no_second_page() -> None:
     """Where all fits on one page nothing more is offered."""
     few = Choice(tuple(Option(f"work-{n}", (f"work {n}",)) for n in range(PAGE)))
