@@ -9,6 +9,7 @@ import os
 import signal
 import threading
 from collections.abc import Iterator
+from dataclasses import replace
 
 from firststart.bench.advice import Adviser
 from firststart.bench.byear import Overheard
@@ -196,12 +197,19 @@ class Bench:
             if event.kind == "pedal":
                 return self._pedal(event.text)
             self.mouth.silence()
-            return self.conductor.hear(event.text, event.channel, sure=event.sure)
+            return self._hear(event)
         except FirststartError as error:
             self._trouble = str(error)
             if event.kind == "tick" and trouble == self._trouble:
                 return None  # a wait that is over asks again and again, and once is enough to be told
             return Reply((self._trouble,), self.conductor.prompt(), repeat=False)
+
+    def _hear(self, event: Event) -> Reply:
+        """Words. A crank that ends by voice ends with the tone for stop: whoever meant something else lets go, too."""
+        turned = self.conductor.turned() is not None
+        reply = self.conductor.hear(event.text, event.channel, sure=event.sure)
+        ended = turned and event.kind == "heard" and self.conductor.turned() is None
+        return replace(reply, tone="stop") if ended else reply
 
     def _spoken(self, event: Event) -> Reply | None:
         """A note is being spoken: "stop" and a held pedal are obeyed; silence, a key or a press ends it."""

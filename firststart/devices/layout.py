@@ -9,7 +9,7 @@ import textwrap
 from collections.abc import Callable
 from functools import cache
 
-from firststart.prompt.expect import Expectation
+from firststart.prompt.expect import ORDER, Expectation
 from firststart.prompt.prompt import Prompt
 from firststart.units import find_unit
 
@@ -64,6 +64,8 @@ def _drawn(font: str, lines: list[str]) -> str:
 def answers(expects: Expectation, width: int = 0, say: Say = str) -> str:
     """What may be answered, for the screen; broken between answers when `width` is given."""
     if expects.kind == "measure":
+        if expects.name == ORDER:
+            return say("each cylinder once, as in 1 3 4 2, or: cannot measure")
         unit = find_unit(expects.unit, expects.quantity).symbol
         return say(f"{expects.low:g} to {expects.high:g} {unit}".rstrip() + ", or: cannot measure")
     if expects.kind == "crank":

@@ -19,6 +19,7 @@ from firststart.devices.ears import GOES_ON, NUMBER, EarOptions, Heard, Levels, 
 from firststart.devices.endpoint import HOLD, SECONDS, Block, Endpointer, Mark, Patience, Stretch
 from firststart.devices.moonshine import EarsError, Floats, Moonshine
 from firststart.devices.overhear import Overhearing
+from firststart.devices.shout import Shout
 from firststart.devices.tape import Tape
 from firststart.devices.tries import Tries, Try
 from firststart.devices.trouble import Trouble
@@ -97,9 +98,10 @@ class Listener:
     """Blocks in, things heard out. Not for two threads at once; the clock only times the recogniser."""
 
     def __init__(
-        self, recogniser: Recogniser, detector: VoiceDetector, clock: Callable[[], float] = time.perf_counter
-    ) -> None:
-        self._recogniser, self._detector, self._clock = recogniser, detector, clock
+        self, recogniser: Recogniser, detector: VoiceDetector, clock: Callable[[], float] = time.perf_counter,
+        shout: Shout | None = None,
+    ) -> None:  # fmt: skip
+        self._recogniser, self._detector, self._clock, self._shout = recogniser, detector, clock, shout
         self._vocabulary = Vocabulary({})
         self._endpointer = Endpointer()
         self._early: Guess | None = None
@@ -116,6 +118,8 @@ class Listener:
             self._tries = Tries()
         self._vocabulary = vocabulary
         self._endpointer.tune(_CRANKING if vocabulary.while_speaking else _NUMBERS if vocabulary.numbers else _USUAL)
+        if vocabulary.while_speaking and self._shout is not None:
+            self._shout.begin()
         if vocabulary.while_speaking or not self._endpointer.speaking:
             self._forget()  # at a starter that begins to turn every word counts; the detector begins anew, too
         else:
@@ -130,7 +134,8 @@ class Listener:
         self.last_chance = chance = self._detector(block)
         self._measure(block, chance)
         stretch = self._endpointer.feed(block, chance)
-        return None if stretch is None else self._understand(stretch)
+        heard = None if stretch is None else self._understand(stretch)
+        return heard or self._shouted(block, deaf)
 
     @property
     def speaking(self) -> bool:
@@ -145,6 +150,13 @@ class Listener:
     def levels(self) -> Levels:
         """Loudness of noise and of speech so far, decibels below full scale."""
         return Levels(self._noise, self._speech)
+
+    def _shouted(self, block: Block, own: bool) -> Heard | None:
+        """A loud voice while the starter turns is a stop, whatever it says."""
+        if self._shout is None or not self.turning or not self._shout.feed(block, own):
+            return None
+        phrase = next((p for p, meaning in self._vocabulary.phrases.items() if meaning in self._vocabulary.safety), "")
+        return Heard(phrase, self._vocabulary.phrases[phrase]) if phrase else None
 
     def _understand(self, stretch: Stretch) -> Heard | None:
         began = self._clock()
@@ -241,7 +253,8 @@ class MicrophoneEars:
     @classmethod
     def open(cls, options: EarOptions, notice: Callable[[str], None], mouth_busy: Callable[[], bool]) -> MicrophoneEars:
         """Load the recogniser and open the microphone. Raises EarsError, DeviceError."""
-        listener = Listener(ClosedRecogniser(Moonshine()), voice_detector())
+        watch = voice_detector()
+        listener = Listener(ClosedRecogniser(Moonshine()), voice_detector(), shout=Shout(watch, watch.reset))
         return cls(listener, Microphone(options.device), notice, mouth_busy)
 
     def start(self) -> None:

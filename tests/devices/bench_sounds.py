@@ -178,19 +178,35 @@ def blocks(samples: Floats) -> Iterator[npt.NDArray[np.int16]]:
         yield whole[at:at + 512]
 
 
+@dataclass(frozen=True)
+class Crank:
+    """The sound of a crank, between which seconds "stop" is said, and in which blocks the tool itself speaks."""
+
+    sound: Floats
+    began: float
+    ended: float
+    own: tuple[bool, ...]
+
+
 def cranking_with_stop(
-    speaker: Speaker, voice: Voice, ratio: float, counting: bool, rng: np.random.Generator
-) -> tuple[Floats, float]:
-    """(sound, second in which "stop" ends): a starter all through, "stop" after 3 s, perhaps a count, half as loud."""
+    speaker: Speaker, voice: Voice, ratio: float, counting: bool, rng: np.random.Generator, late: float = 0.0
+) -> Crank:
+    """A starter all through, "stop" after 3 s, perhaps a count, half as loud, which the loudspeaker gives `late`
+    seconds later than the tool knows."""
     stop = speaker.say(voice, "stop")
     assert stop is not None
-    out = np.zeros(6 * RATE)
+    out, own = np.zeros(6 * RATE), np.zeros(6 * RATE, bool)
     level = 0.05 / np.sqrt(np.mean(stop[np.abs(stop) > 0.03 * np.abs(stop).max()] ** 2))
     begin = int(rng.uniform(3.0, 4.0) * RATE)
     out[begin:begin + len(stop)] += stop * level
     for second, word in enumerate(("one", "two", "three", "four", "five"), 1) if counting else ():
         said = speaker.say(Voice("espeak", "en-us"), word)
         assert said is not None
-        out[second * RATE:second * RATE + len(said)] += said * 0.05 / np.sqrt(np.mean(said**2)) * 0.5
+        at = int((second + late) * RATE)
+        out[at:at + len(said)] += (said * 0.05 / np.sqrt(np.mean(said**2)) * 0.5)[: len(out) - at]
+        known = second * RATE - 640  # the tool is busy from 40 ms before its sound is in the air
+        own[known:known + len(said) + 960] = True
     noise = starter(len(out), rng)
-    return out + noise / np.sqrt(np.mean(noise**2)) * 0.05 * 10 ** (-ratio / 20), (begin + len(stop)) / RATE
+    out += noise / np.sqrt(np.mean(noise**2)) * 0.05 * 10 ** (-ratio / 20)
+    spoken = tuple(bool(own[at:at + 512].any()) for at in range(0, len(out) - 511, 512))
+    return Crank(out, begin / RATE, (begin + len(stop)) / RATE, spoken)

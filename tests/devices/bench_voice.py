@@ -27,14 +27,14 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from bench_bars import Bar, hour, hour_bar, interruption_bar
-from bench_bars import show as show_bars
-from bench_sounds import LEAD, NOISES, RATE, Floats, Speaker, Voice, blocks, cranking_with_stop, mixed, voices
+from bench_sounds import LEAD, NOISES, RATE, Floats, Speaker, Voice, blocks, mixed, voices
+from bench_stop import stop_table
 
 from firststart.devices.ears import NUMBER, Heard, Zone
 from firststart.devices.hearable import hearable
 from firststart.devices.listener import ClosedRecogniser, Listener, voice_detector
 from firststart.devices.moonshine import Moonshine
+from firststart.devices.shout import Shout
 from firststart.errors import InputError
 from firststart.prompt.expect import Expectation, Option
 from firststart.prompt.numbers import hear_number, say_digits
@@ -50,7 +50,6 @@ def _measure(quantity: str, unit: str, low: float, high: float) -> Expectation:
     return Expectation("measure", (cannot,), quantity, unit, low, high)
 
 
-TURNING = Expectation("turning", (Option("release", ("stop", "released", "it stands")),))
 ACTION = Expectation("action", (Option("done", ("done", "it is done", "ready")),))
 STEPS: list[tuple[Expectation, tuple[str, ...]]] = [
     (ACTION, ("done", "it is done", "say again", "go back", "why", "leave it", "how long", "help me", "stop")),
@@ -95,6 +94,10 @@ class Count:
     twice: list[bool]
     refused: Counter[str] = field(default_factory=Counter)
 
+    def __add__(self, other: Count) -> Count:
+        return Count(self.outcomes + other.outcomes, self.delays + other.delays, self.twice + other.twice,
+                     self.refused + other.refused)  # fmt: skip
+
 
 def outcome(heard: list[Heard], wanted: str, expects: Expectation) -> str:
     """right, asked (the right thing, with a question), asked wrong, wrong, or nothing. More than one is wrong."""
@@ -133,7 +136,10 @@ class Bench:
 
     def __init__(self) -> None:
         model = Moonshine()
-        self.listener = Listener(ClosedRecogniser(model), voice_detector(), clock=time.process_time)
+        watch = voice_detector()
+        self.listener = Listener(
+            ClosedRecogniser(model), voice_detector(), clock=time.process_time, shout=Shout(watch, watch.reset)
+        )
 
     def hear(
         self, expects: Expectation, samples: Floats, end: float = 0.0, about: str = "", confirming: bool = False
@@ -143,11 +149,15 @@ class Bench:
         found = []
         for index, block in enumerate(blocks(samples)):
             began = time.process_time()
-            heard = self.listener.feed(block, deaf=expects.kind == "turning")
+            heard = self.listener.feed(block)
             if heard is not None:
                 found.append((heard, (index + 1) * 512 / RATE + time.process_time() - began - end))
         return found
 
+
+GROUPS = {"espeak": "formant", "flite": "learnt", "festival": "learnt", "recorded": "natural"}
+"""Kinds of voice: made by rule; cut or learnt from a person's recordings by older methods; recordings of people, or
+neural voices."""
 
 CONDITIONS: list[tuple[str, str | None, float, bool]] = [
     ("clean", None, 99, False),
@@ -249,7 +259,7 @@ def show(table: dict) -> None:
           f"{'nothing':>9}{'talk n':>8}{'talk taken':>12}{'talk asked':>12}{'delay ms 50/95':>16}")
     totals: dict[tuple[str, bool], Count] = defaultdict(lambda: Count(Counter(), [], []))
     for (name, kind, talk), count in table.items():
-        group = "espeak" if kind == "espeak" else "natural"
+        group = GROUPS.get(kind, kind)
         ratio = next((part for part in name.split() if part.isdigit()), "clean")
         for label in (f"ALL {ratio}{' room' if 'room' in name else ''}|{group}",):
             total = totals[label, talk]
@@ -277,83 +287,6 @@ def _line(name: str, kind: str, said: Count, talk: Count) -> None:
           f"{np.percentile(delays, 50):9.0f}/{np.percentile(delays, 95):.0f}")
 
 
-def bars(bench: Bench, speaker: Speaker, chosen: list[Voice], given: argparse.Namespace, wrongs: list[str]) -> None:
-    """Measure at 10 dB, then an hour of noise and talk, the stop while cranking and the loudspeaker; one table."""
-    CONDITIONS[:] = [c for c in CONDITIONS if c[2] == 10 and not c[3]]
-    natural = [voice for voice in chosen if voice.kind != "espeak"] or chosen
-    table = run(bench, speaker, natural, given.share, given.seed, wrongs)
-    show(table)
-    said = [count for (_, _, talk), count in table.items() if not talk]
-    twice = [ok for count in said for ok in count.twice]
-    first = sum((count.outcomes for count in said), Counter())
-    refused = sum((count.refused for count in said), Counter())
-    delays = [delay for count in said for delay in count.delays]
-    stops = stop_delays(bench, speaker, natural, 10, counting=False)
-    over = stop_delays(bench, speaker, natural, 5, counting=True)
-    print()
-    show_bars([
-        Bar("natural voices at 10 dB, understood within two tries", ">= 95 %",
-            f"{100 * np.mean(twice):.1f} % of {len(twice)}", float(np.mean(twice)) >= 0.95),
-        Bar("wrong accepted after the read-back", "0 of 2,000",
-            f"{refused['yes']} of {sum(first.values())}, {sum(refused.values())} wrong read-backs", not refused["yes"]),
-        Bar("wrong accepted at once, answers that no safety hangs on", "-",
-            f"{first['wrong']} of {sum(first.values())}", None if first["wrong"] else True),
-        Bar("end of speech to understood, median", "<= 500 ms",
-            f"{1000 * np.median(delays):.0f} ms, 95 of 100 in {1000 * np.percentile(delays, 95):.0f}",
-            float(np.median(delays)) <= 0.5),
-        hour_bar(
-            hour(bench.listener, speaker, natural, TALK, given.minutes), given.minutes, len(natural)
-        ),
-        _stop_bar("stop while cranking, starter 10 dB under it, in 0.3 s", stops),
-        _stop_bar("stop, starter 5 dB under it and the count aloud, in 0.3 s", over),
-        interruption_bar(),
-    ])  # fmt: skip
-
-
-def _stop_bar(name: str, delays: list[float]) -> Bar:
-    got = [delay for delay in delays if np.isfinite(delay)]
-    share = 100 * float(np.mean(np.array(delays) <= 0.3))
-    told = f"{share:.0f} %, heard {100 * len(got) / len(delays):.0f} %, median {1000 * float(np.median(got)):.0f} ms"
-    return Bar(name, "as physics lets", told, bool(got) and float(np.median(got)) <= 0.3)
-
-
-def stop_delays(bench: Bench, speaker: Speaker, voices: list[Voice], ratio: float, *, counting: bool) -> list[float]:
-    """Seconds from the end of "stop" to its being heard, infinite when it was not, three times with each voice."""
-    delays = []
-    for voice, seed in itertools.product(voices, range(3)):
-        rng = np.random.default_rng([seed, int(ratio), len(voice.name)])
-        found = bench.hear(TURNING, *cranking_with_stop(speaker, voice, ratio, counting, rng))
-        after = [delay for _, delay in found if delay > -0.1]
-        delays.append(after[0] if after else np.inf)
-    return delays
-
-
-def stop_table(bench: Bench, speaker: Speaker, chosen: list[Voice]) -> None:
-    """ "Stop" while the starter turns and the tool counts the seconds aloud into the same microphone."""
-    print(f"{'starter, dB':12}{'voices':9}{'n':>5}{'heard':>8}{'in 0.3 s':>10}{'in 1 s':>8}{'delay ms 50/95':>16}"
-          f"{'false alarms a minute':>23}")  # fmt: skip
-    for ratio, counting in itertools.product((20, 10, 5, 0), (False, True)):
-        for group in ("espeak", "natural"):
-            voices = [v for v in chosen if (v.kind == "espeak") == (group == "espeak")]
-            delays, false, minutes = [], 0, 0.0
-            for voice in voices:
-                for seed in range(3):
-                    rng = np.random.default_rng([seed, ratio, len(voice.name)])
-                    sound, end = cranking_with_stop(speaker, voice, ratio, counting, rng)
-                    found = bench.hear(TURNING, sound, end)
-                    after = [delay for _, delay in found if delay > -0.1]
-                    false += len(found) - len(after)
-                    minutes += end / 60
-                    delays.append(after[0] if after else np.inf)
-            if not delays:
-                continue
-            got = 1000 * np.array([d for d in delays if np.isfinite(d)] or [np.nan])
-            print(f"{f'{ratio} ' + ('counting' if counting else ''):12}{group:9}{len(delays):5}"
-                  f"{100 * np.mean(np.isfinite(delays)):8.0f}{100 * np.mean(np.array(delays) <= 0.3):10.0f}"
-                  f"{100 * np.mean(np.array(delays) <= 1.0):8.0f}"
-                  f"{np.median(got):9.0f}/{np.percentile(got, 95):.0f}{false / minutes:16.1f}")  # fmt: skip
-
-
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--recordings", type=Path, help="a folder of recordings, VOICE/some-phrase.wav")
@@ -364,6 +297,8 @@ def main() -> None:
     parser.add_argument("--noise", help="only conditions whose name contains this")
     parser.add_argument("--stop", action="store_true", help="measure stopping a crank by voice instead")
     parser.add_argument("--bars", action="store_true", help="measure every bar of hands-free work, in one table")
+    parser.add_argument("--keep", type=Path, metavar="FILE", help="with --bars: keep each part here, and go on from it")
+    parser.add_argument("--most", type=float, default=1e9, metavar="SECONDS", help="with --bars: stop after this time")
     parser.add_argument("--minutes", type=float, default=60.0, help="with --bars: how long noise and talk go on")
     parser.add_argument("--wrong", action="store_true", help="list what was misheard")
     given = parser.parse_args()
@@ -375,9 +310,11 @@ def main() -> None:
         wrongs: list[str] = []
         try:
             if given.bars:
-                bars(Bench(), speaker, chosen, given, wrongs)
+                from bench_bars import bars  # it imports this file
+
+                bars(Bench(), speaker, chosen, given)
             elif given.stop:
-                stop_table(Bench(), speaker, chosen)
+                stop_table(Bench().listener, speaker, chosen)
             else:
                 show(run(Bench(), speaker, chosen, given.share, given.seed, wrongs))
         finally:

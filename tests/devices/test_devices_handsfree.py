@@ -16,6 +16,7 @@ from firststart.devices.endpoint import Block
 from firststart.devices.listener import ClosedRecogniser, Listener, voice_detector
 from firststart.devices.moonshine import Moonshine
 from firststart.devices.mouth import SilentMouth
+from firststart.devices.tones import Tone
 from firststart.job import facts as f
 from firststart.job.rules import Rules
 from firststart.prompt.dialogue import PEDAL, VOICE
@@ -41,6 +42,7 @@ def test_the_card_is_done_with_one_key_alone(rules: Rules) -> None:
     assert set(CARD) <= set(player.desk.situation.ended)
     assert {PEDAL} == {fact.channel for fact in _answers(player)}  # type: ignore[attr-defined]
     assert [fact for fact in player.facts() if isinstance(fact, f.CrankEnded)]
+    assert Tone.STOP not in mouth.tones
 
 
 class Voices:
@@ -80,17 +82,18 @@ def voices(tmp_path: Path) -> Iterator[Voices]:
 @pytest.mark.skipif(bool(MISSING), reason=f"needs the packages of the extra 'ears': {', '.join(MISSING)}")
 def test_the_card_is_done_by_voice_alone_in_noise(rules: Rules, voices: Voices) -> None:
     """Every answer said aloud over garage noises and heard by the real recogniser: the whole card, nothing taken
-    that was not meant but for a stop or two, nearly all within two tries."""
-    player = Player(rules)
+    that was not meant but for a stop or two, nearly all within two tries; a crank ended by voice ends with a tone."""
+    player, mouth = Player(rules), SilentMouth()
     ears = FedEars(Listener(ClosedRecogniser(Moonshine()), voice_detector()))
     stage = HandsfreeStage(Spoken(ears, voices.say), player.answer, player.over)
-    player.bench(stage, SilentMouth(), ears).run()
+    player.bench(stage, mouth, ears).run()
     tally = stage.tally
 
     assert ("", []) == (tally.given_up, tally.wrong)
     assert set(CARD) <= set(player.desk.situation.ended)
     assert {VOICE} == {fact.channel for fact in _answers(player)}  # type: ignore[attr-defined]
     assert [fact for fact in player.facts() if isinstance(fact, f.CrankEnded)]
+    assert Tone.STOP in mouth.tones
     assert tally.said < 2 * tally.answers
     assert tally.stops <= 2
 

@@ -1,0 +1,134 @@
+"""A loud voice while the starter turns, whatever it says: heard sooner and in more noise than a word. Pure arithmetic.
+
+Going on costs more than stopping for nothing, so while a crank is counted any voice but the tool's own means stop. The
+starter's own sound is steady beside a voice: what it had in each band up to now is taken off before the detector of
+speech looks (spectral subtraction: S. F. Boll, IEEE Transactions on Acoustics, Speech and Signal Processing 27, 1979,
+113-120). While the tool counts aloud into its own ears, a voice shows by being louder than the count alone was before.
+
+The limits were set on synthesised voices in synthesised starter noise: read them as a start.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import numpy.typing as npt
+
+from firststart.devices.endpoint import BLOCK, SECONDS, Block
+
+VOICED = 0.5
+"""Probability of speech in a block that counts as voice."""
+
+LASTS = 5
+"""Blocks of voice, nearly in a row, that are a shout: 0.16 s."""
+
+_ARMED = 0.5  # seconds of a crank before which its own sound is not known well enough
+_ECHO = 3  # blocks after the tool's own words in which their echo may still be heard
+_ONSET = 2  # blocks from the beginning of a word until the detector is sure of it
+_LATEST = 10  # blocks, 0.3 s: how late a loudspeaker without a wire may be
+_UNHEARD = 20  # blocks after which a word that is not heard will not be heard
+_LOUDER = 3.0  # decibels above the count alone: somebody shouts through it
+_GAP = 2  # blocks without voice that end a row
+_LEARNS, _KNOWS = 0.08, 0.02  # of the way that the known noise goes with each block, in the first second and later
+_MOST = 4.0  # times the known noise: more in a band is not noise, and is not learnt whole
+_LEAST = 0.2  # of a band that is always left: nothing at all in it sounds like speech, too
+
+Floats = npt.NDArray[np.float64]
+
+
+class Quieter:
+    """Takes steady noise off a sound, block by block; what comes out is one block late."""
+
+    def __init__(self) -> None:
+        self._window = np.sqrt(np.hanning(2 * BLOCK + 1)[:-1])
+        self._before = np.zeros(BLOCK)
+        self._rest = np.zeros(BLOCK)
+        self._noise: Floats | None = None
+        self._blocks = 0
+
+    def feed(self, block: Block) -> Block:
+        """The next block, quieter by what was steady up to now."""
+        now = block.astype(np.float64)
+        spectrum = np.fft.rfft(np.concatenate([self._before, now]) * self._window)
+        power = np.abs(spectrum) ** 2
+        noise = power if self._noise is None else self._noise
+        kept = np.maximum(_LEAST, 1.0 - noise / np.maximum(power, 1e-9))
+        out = np.fft.irfft(spectrum * np.convolve(kept, np.full(5, 0.2), "same")) * self._window
+        self._noise = noise + self._pace() * (np.minimum(power, _MOST * noise) - noise)
+        self._before, whole, self._rest = now, self._rest + out[:BLOCK], out[BLOCK:]
+        return np.clip(whole, -32768, 32767).astype(np.int16)
+
+    def _pace(self) -> float:
+        self._blocks += 1
+        return _LEARNS if self._blocks * SECONDS < 1.0 else _KNOWS
+
+
+class Shout:
+    """Watches one crank after another. `detector`: the probability that a block is speech; `reset` forgets.
+
+    Some loudspeakers are late. How late is learnt from the tool's own words, which are heard that long after it knows
+    that it speaks; until one was heard, or passed without being heard at all, the latest that is usual is taken.
+    """
+
+    def __init__(self, detector: Callable[[Block], float], reset: Callable[[], None]) -> None:
+        self._detector, self._reset = detector, reset
+        self._lags: list[int] = []  # blocks from the beginning of the newest own words to their being heard
+        self.begin()
+
+    def begin(self) -> None:
+        """The starter begins to turn."""
+        self._quieter = Quieter()
+        self._reset()
+        self._blocks, self._voiced, self._gap, self._echo = 0, 0, 0, 0
+        self._levels: list[float] = []
+        self._own: list[float] = []
+        self._count: float | None = None  # loudness of the tool's own count, decibels
+        self._word: int | None = None  # blocks since the tool began its newest word; None when that was heard
+
+    def feed(self, block: Block, own: bool) -> bool:
+        """One block, and whether the tool speaks now: is this a shout?"""
+        self._blocks += 1
+        voiced = self._detector(self._quieter.feed(block)) > VOICED
+        self._levels = [*self._levels[-2:], float(np.mean(np.square(block.astype(np.float64)))) + 1.0]
+        self._learn(own, voiced)
+        self._echo = _ECHO + self._late() + 1 if own else max(0, self._echo - 1)
+        if self._blocks * SECONDS < _ARMED:
+            return False
+        return self._over_the_count(voiced) if self._echo else self._alone(voiced)
+
+    def _late(self) -> int:
+        return max(self._lags, default=_LATEST)
+
+    def _learn(self, own: bool, voiced: bool) -> None:
+        """How long after its beginning a word of the tool's is heard; one that is not heard at all is not late."""
+        if own and not self._echo:
+            self._word = 0
+        elif self._word is not None:
+            self._word += 1
+        if self._word is not None and (voiced or self._word >= _UNHEARD):
+            lag = max(0, self._word - _ONSET) if voiced else 0
+            self._lags, self._word = [*self._lags[-2:], min(lag, _LATEST)], None
+
+    def _alone(self, voiced: bool) -> bool:
+        """Outside the tool's own words: is there a voice for long enough?"""
+        if self._own:
+            loudest, self._own = max(self._own), []
+            self._count = loudest if self._count is None else max(loudest, self._count)
+        self._gap = 0 if voiced else self._gap + 1
+        self._voiced = 0 if self._gap >= _GAP else self._voiced + voiced
+        return self._found(self._voiced >= LASTS)
+
+    def _over_the_count(self, voiced: bool) -> bool:
+        """Within the tool's own words: is it louder than they were alone?"""
+        self._voiced = 0
+        if not voiced:
+            return False
+        level = 10.0 * float(np.log10(np.mean(self._levels)))
+        self._own.append(level)
+        return self._found(self._count is not None and level > self._count + _LOUDER)
+
+    def _found(self, found: bool) -> bool:
+        if found:
+            self._voiced, self._own = 0, []
+        return found
