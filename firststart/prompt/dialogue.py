@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from firststart.errors import InputError
-from firststart.prompt.expect import GENERAL, NO, YES, Expectation
+from firststart.prompt.expect import GENERAL, NO, ORDER, YES, Expectation
 from firststart.prompt.forgive import cries_stop, implied_option, keys_line, plainer, unsure, unsure_option
 from firststart.prompt.numbers import EXAMPLE, hear_number
 from firststart.prompt.told import Told, told_crank
@@ -201,7 +201,7 @@ def _number(state: Dialogue, words: str, text: str, expects: Expectation, channe
     if channel != VOICE and had_unit:
         return Dialogue(), Act("value", value=value, said=text, channel=channel)
     order = " ".join(f"{value.value:.0f}")  # figures one by one, and no thousands
-    say = f"{order}. Right?" if expects.name == "firing-order" else f"{value}. Right?"
+    say = f"{order}. Right?" if expects.name == ORDER else f"{value}. Right?"
     act = Act("ask", value=value, say=say, said=text, channel=channel)
     return Dialogue(pending=act), act
 
@@ -213,10 +213,11 @@ def _short(error: InputError) -> str:
 
 def _read(text: str, words: str, expects: Expectation) -> tuple[Measured, bool]:
     """The value, and whether a unit was given with it. Figures are read strictly; words go through numbers first."""
-    typed = text if re.match(r"[+-]?\d", text) else hear_number(words)
+    order = expects.name == ORDER
+    typed = hear_number(text) if order else text if re.match(r"[+-]?\d", text) else hear_number(words)
     value = parse(typed, expects.quantity, expects.unit, expects.name.replace(".", " "))
     had_unit = re.fullmatch(r"[+-]?[\d.]+", typed.strip()) is None or not expects.unit
-    return value, had_unit
+    return value, had_unit and not order
 
 
 def _plausible(value: Measured, expects: Expectation) -> None:

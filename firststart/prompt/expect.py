@@ -25,6 +25,9 @@ YES = ("yes", "yeah", "yep", "right", "correct", "that is right", "ok", "okay", 
 NO = ("no", "nope", "wrong", "not right", "n")
 
 
+ORDER = "firing-order"  # a reading that is an order of figures and no amount
+
+
 @dataclass(frozen=True)
 class Option:
     """One answer: its event and the phrases that mean it; the first phrase is offered.

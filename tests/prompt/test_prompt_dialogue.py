@@ -48,11 +48,15 @@ def test_a_reading_without_unit_or_by_voice_is_read_back(text: str, channel: str
     assert Dialogue() == hear(state, "no", PRESSURE, channel)[0]
 
 
-def test_a_firing_order_is_read_back_figure_by_figure() -> None:
-    """An order is no thousand: its figures are said one by one."""
+@pytest.mark.parametrize("text", ["one three four two", "1 3 4 2", "1-3-4-2", "1342"])
+@pytest.mark.parametrize("channel", [KEYS, VOICE])
+def test_a_firing_order_is_read_back_figure_by_figure(text: str, channel: str) -> None:
+    """An order is no thousand: it may be written as it is cast, and its figures are said one by one."""
     order = Expectation("measure", (), "count", "", 1, 87654321, "firing-order")
+    state, act = hear(Dialogue(), text, order, channel)
 
-    assert "1 3 4 2. Right?" == hear(Dialogue(), "one three four two", order, VOICE)[1].say
+    assert "1 3 4 2. Right?" == act.say
+    assert 1342 == (hear(state, "yes", order, channel)[1].value or act.value).si
 
 
 def test_a_new_reading_replaces_the_one_read_back() -> None:
