@@ -10,7 +10,7 @@ from firststart.engine.profile import applies
 from firststart.machine.compile import events_of
 from firststart.machine.table import EVENTLESS, FINAL, GATE, LEAVE, PERMIT, PREREQ, Table
 from firststart.procedure.model import Safety
-from firststart.procedure.needs import CRANKING
+from firststart.procedure.needs import OF_CRANKS
 
 
 @dataclass(frozen=True)
@@ -94,7 +94,7 @@ def _demanded(p: Proven, name: str) -> Iterator[str]:
     """What the hazard classes of a state demand on this engine, worked out anew from the safety data."""
     step = p.table.states[name].step
     assert step is not None  # only hazardous states come here
-    classes = {*step.hazard, *({CRANKING} if step.crank is not None else ())}
+    classes = {*step.hazard, *(OF_CRANKS[step.crank.purpose] if step.crank is not None else ())}
     for hazard in classes:
         for hold in p.safety.hazards[hazard].holds:
             if applies(p.safety.hold_points[hold].applies, p.table.words, unknown=True):

@@ -8,13 +8,17 @@ from firststart.engine.profile import applies
 from firststart.procedure.library import Library
 from firststart.procedure.model import Procedure, Step
 
-CRANKING = "cranking"
+OF_CRANKS = {
+    "spin": ("cranking",), "compression": ("cranking", "open-cylinder"), "start": ("cranking", "running-engine"),
+}  # fmt: skip
+"""The hazard classes of a crank by what it is for: whoever tries to start must be ready for an engine that runs."""
 _Conditions = Mapping[str, Sequence[str]]
 
 
 def hazards_of(step: Step) -> tuple[str, ...]:
-    """The hazard classes of a step. One that cranks is of the class cranking, whatever its author wrote."""
-    return step.hazard if step.crank is None or CRANKING in step.hazard else (*step.hazard, CRANKING)
+    """The hazard classes of a step. One that cranks is of the classes of its crank, whatever its author wrote."""
+    by_itself = OF_CRANKS[step.crank.purpose] if step.crank is not None else ()
+    return (*step.hazard, *(name for name in by_itself if name not in step.hazard))
 
 
 def needs_of(procedure: Procedure, library: Library, words: Mapping[str, str]) -> tuple[str, ...]:

@@ -66,7 +66,8 @@ J, M, P, S, B = (
 )  # fmt: skip
 
 GUARDS = (
-    Mutant("a crank is of no class by itself", P + "needs:hazards_of", "else (*step.hazard, CRANKING)", "else step.hazard", "folders"),
+    Mutant("a crank is of no class by itself", P + "needs:hazards_of", "if step.crank is not None", "if False", "folders"),
+    Mutant("a start is a crank like another", P + "needs:hazards_of", "OF_CRANKS[step.crank.purpose]", 'OF_CRANKS["spin"]', "folders"),
     Mutant("no gate before a hazard", M + "compile:_Compiler._enter", "if hazards_of(step) else", "if False else", "proofs"),
     Mutant("the gate demands nothing", M + "compile:_Compiler._add_step", "name, frozenset(needs)))", "name))", "proofs"),
     Mutant("no falling back", M + "compile:_Compiler._add_step", "if holding:", "if False:", "proofs"),

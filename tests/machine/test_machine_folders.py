@@ -10,13 +10,14 @@ import pytest
 
 from firststart.bench.shop import make_rules
 from firststart.bench.verify import JUDGE_WORDS, find_problems
-from firststart.engine.profile import WORDS
+from firststart.engine.profile import WORDS, applies
 from firststart.errors import DataError, UnknownName
 from firststart.machine.compile import compile_table
 from firststart.machine.table import PERMIT
 from firststart.procedure.catalogue import data_folder, load_library, load_with_problems
 from firststart.procedure.library import Library
 from firststart.procedure.model import HazardClass, Procedure, Safety
+from firststart.procedure.needs import hazards_of
 
 BAD = Path(__file__).resolve().parent / "bad"
 NAMES = sorted(p.name for p in BAD.iterdir() if p.is_dir())
@@ -109,12 +110,12 @@ def test_work_of_ones_own_that_is_proved_is_led_through(tmp_path: Path) -> None:
     assert "long-sentence" in make_rules(library).library.procedures
 
 
-def crank_of(hazard: list[str]) -> Procedure:
+def crank_of(hazard: list[str], purpose: str = "spin") -> Procedure:
     """A procedure that cranks, of whatever classes its author wrote."""
     return Procedure.model_validate({
         "id": "mine", "title": "My own crank", "purpose": "Crank it in my own way.", "stage": "spark", "minutes": 1,
         "steps": {"turn": {"cmd": "Crank it.", "why": "It shows.", "hazard": hazard, "go": "done",
-                           "crank": {"purpose": "spin", "seconds": 5}}},
+                           "crank": {"purpose": purpose, "seconds": 5}}},
         "results": {"done": {"outcome": "ok", "say": "Done."}},
     })  # fmt: skip
 
@@ -135,6 +136,20 @@ def test_whoever_writes_it_a_crank_demands_what_cranking_demands(library: Librar
     assert table.initial == "turn.gate"
     assert set(library.safety.hazards["cranking"].holds) | {PERMIT} <= gate.needs
     assert gate.needs <= set(table.states["turn"].needs)
+
+
+@pytest.mark.parametrize(("purpose", "hazard"), [("start", "running-engine"), ("compression", "open-cylinder")])
+def test_what_a_crank_is_for_demands_its_own_class(library: Library, purpose: str, hazard: str) -> None:
+    """Whoever tries to start it must be able to stop it, whatever the author wrote; open cylinders need no spark."""
+    procedure = crank_of(["cranking"], purpose)
+    table = compile_table(procedure, library.safety, JUDGE_WORDS, {"fuel": "petrol"}, 1)
+    points = library.safety.hold_points
+    holds = library.safety.hazards[hazard].holds
+    wanted = {h for h in holds if applies(points[h].applies, {"fuel": "petrol"}, unknown=True)}
+
+    assert wanted
+    assert wanted <= table.leaving["turn.gate"][0].needs
+    assert hazard in hazards_of(procedure.steps["turn"])
 
 
 def test_a_name_that_does_not_exist_compiles_to_nothing(library: Library) -> None:
