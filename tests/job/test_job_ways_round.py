@@ -415,10 +415,16 @@ def test_a_place_check_does_not_come_back_with_the_place(spin_rules: Rules) -> N
 
 
 def test_a_start_makes_the_ignition_live_again(spin_rules: Rules) -> None:
-    """Whoever tries to start has undone what made the ignition dead, though no step says so."""
+    """Whoever tries to start has undone what made the ignition dead, though no step says so.
+
+    Nor does one say that the engine may run then, and must be stopped: it is demanded all the same.
+    """
     start = SPIN_TO_START
     rules = Rules(replace(spin_rules.library, procedures={**spin_rules.library.procedures, "spin": start}))
-    desk = ready_to_crank(rules)
+    refused(ready_to_crank(rules), i.Go())  # it still stands at the gate
+    desk = new_desk(rules)
+    meet(desk, *HOLDS, "clear-to-crank", "no-vapour", "leak-free", "stop-proven")
+    desk.submit(i.Begin("spin"))
     assert fresh(desk, "ignition-dead")
     desk.submit(i.Go())
 
