@@ -175,6 +175,8 @@ class Measured:
     def __str__(self) -> str:
         if self.kind == "count":  # a firing order of eight cylinders has eight figures, and none is rounded away
             return f"{self.value:.10g}"
+        if self.unit in ("year", "month"):
+            return f"{self.value:g} {self.unit}{'' if self.value == 1 else 's'}"
         return f"{self.value:g} {self.unit}".rstrip() if self.kind != "ratio" else f"{self.value:g}:1"
 
 

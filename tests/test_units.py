@@ -108,3 +108,12 @@ def test_a_value_out_of_range_carries_its_bounds() -> None:
 def test_what_is_counted_is_shown_to_its_last_figure() -> None:
     """The firing order of eight cylinders is eight figures long."""
     assert ["18436572", "4", "2.5"] == [str(units.measured(n, "", "count")) for n in (18436572.0, 4.0, 2.5)]
+
+
+def test_years_and_months_are_told_in_english() -> None:
+    """A person reads "5 years", and what is shown can be typed back."""
+    told = ((5.0, "year"), (1.0, "year"), (0.5, "year"), (30.0, "month"))
+    shown = [str(units.measured(number, unit, "time")) for number, unit in told]
+
+    assert ["5 years", "1 year", "0.5 years", "30 months"] == shown
+    assert [5.0, 1.0, 0.5, 30.0] == [units.parse(text, "time").value for text in shown]

@@ -66,7 +66,8 @@ def answers(expects: Expectation, width: int = 0, say: Say = str) -> str:
     if expects.kind == "measure":
         if expects.name == ORDER:
             return say("each cylinder once, as in 1 3 4 2, or: cannot measure")
-        unit = find_unit(expects.unit, expects.quantity).symbol
+        symbol = find_unit(expects.unit, expects.quantity).symbol
+        unit = f"{symbol}s" if symbol in ("year", "month") else symbol
         return say(f"{expects.low:g} to {expects.high:g} {unit}".rstrip() + ", or: cannot measure")
     if expects.kind == "crank":
         return say(f"go  (at most {expects.high:g} seconds)")

@@ -191,6 +191,8 @@ class Language:
                 made.append(self._counted(words.pop(0), words.pop(0).rstrip("s,")))
             elif number or words[0].rstrip(",") in self._symbols or _CODE.fullmatch(words[0]):
                 made.append(words.pop(0))
+            elif made and (UNIT, words[0]) in self._done:
+                made.append(self._gettext.pgettext(UNIT, words.pop(0)))
             elif words[0] in (_BETWEEN_NUMBERS if made else _BEFORE_NUMBERS) and len(words) > 1:
                 made.append(self._small(words.pop(0)))
             else:
