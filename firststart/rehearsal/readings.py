@@ -29,9 +29,14 @@ def _nominal(value: float) -> Callable[[Body], float]:
     return lambda _body: value
 
 
+def _points_gap(body: Body) -> float:
+    """The maker's gap of the points: six cams leave less room between two sparks than fewer do."""
+    return 0.25e-3 if body.cylinders >= 6 else 0.40e-3
+
+
 SETTINGS: dict[str, tuple[str, Callable[[Body], float]]] = {  # reading -> the part it sets, and its sound value
     "plug.gap": ("plug.gap", lambda body: body.plug_gap),
-    "points.gap": ("points.gap", _nominal(0.40e-3)),
+    "points.gap": ("points.gap", _points_gap),
     "valve.exhaust": ("valve.clearance", _nominal(0.15e-3)),
 }
 
@@ -164,7 +169,7 @@ READINGS: dict[str, Read] = {
     "drop.earth": _drop("earth.ohm"),
     "drop.feed": _feed_drop,
     "coil.feed-voltage": lambda s, _: coil_volts(s.parts, s.body, s.turning()),
-    "points.gap": lambda s, _: 0.40e-3 * s.parts("points.gap"),
+    "points.gap": lambda s, _: _points_gap(s.body) * s.parts("points.gap"),
     "points.drop": _points_drop,
     "condenser.capacitance": lambda s, _: 0.25e-6 * (1 - s.parts("condenser.leak")),
     "coil-primary": _primary,

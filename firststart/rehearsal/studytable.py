@@ -128,6 +128,8 @@ class Result:
     policies: Mapping[str, Figures]
     by_faults: Mapping[str, Figures]
     by_kind: Mapping[str, Figures]
+    others_by_faults: Mapping[str, Mapping[str, Figures]]  # number of hidden conditions, policy
+    others_by_kind: Mapping[str, Mapping[str, Figures]]
     against: tuple[Compared, ...]
     sound: Sound | None
     cranks_unpermitted: int
@@ -149,11 +151,20 @@ def reckon(rows: Sequence[Row]) -> Result:
         policies={p: figures(groups[p]) for p in sorted(groups, key=lambda p: (p != TOOL, p))},
         by_faults={p: figures(some) for p, some in by(ours, lambda r: r.faults).items()},
         by_kind={p: figures(some) for p, some in by(ours, lambda r: r.kind).items()},
+        others_by_faults=_others(led, lambda r: r.faults), others_by_kind=_others(led, lambda r: r.kind),
         against=tuple(c for c in others if c is not None),
         sound=_sound([r for r in rows if r.policy == SOUND]),
         cranks_unpermitted=sum(r.unpermitted for r in rows), jobs=len(rows),
         cpu=Cpu(*(mean(x) for x in zip(*((r.cpu, r.cpu_virtual, r.cpu_advice) for r in rows), strict=True))),
     )
+
+
+def _others(rows: Iterable[Row], key: Callable[[Row], object]) -> dict[str, dict[str, Figures]]:
+    """For each group the figures of every policy but the tool's."""
+    return {
+        name: {policy: figures(x) for policy, x in by(some, lambda r: r.policy).items()}
+        for name, some in by((r for r in rows if r.policy != TOOL), key).items()
+    }
 
 
 def _sound(rows: Sequence[Row]) -> Sound | None:
@@ -174,8 +185,9 @@ _HEAD = (
 def table(result: Result) -> str:
     """The study as text: every policy, the tool by number of faults and by kind, the comparisons and the bars."""
     lines = [_HEAD, *(_line(name, x) for name, x in result.policies.items())]
-    lines += ["of these, firststart with", *(_line(f"  {n} hidden", x) for n, x in result.by_faults.items())]
-    lines += ["and on", *(_line(f"  {kind}", x) for kind, x in result.by_kind.items())]
+    lines += ["", f"by the number of hidden conditions, {TOOL} first"]
+    lines += _groups(result.by_faults, result.others_by_faults, "{} hidden")
+    lines += ["", f"by kind of engine, {TOOL} first", *_groups(result.by_kind, result.others_by_kind, "{}")]
     if result.against:
         lines += ["", "The others on the same engines; more overhead is worse, and so are more wrong calls:"]
         lines += [_against(c) for c in result.against]
@@ -193,6 +205,14 @@ def _cpu_line(cpu: Cpu) -> str:
         f"{path * 1000:.0f} ms to decide, fold, keep and prompt ({1 / path:.1f} jobs a second and core), "
         f"{cpu.advice * 1000:.0f} ms for the diagnosis, {cpu.virtual * 1000:.0f} ms for the virtual engine and person."
     )
+
+
+def _groups(ours: Mapping[str, Figures], others: Mapping[str, Mapping[str, Figures]], head: str) -> list[str]:
+    lines = []
+    for name in dict.fromkeys((*ours, *others)):
+        lines += [_line(head.format(name), ours[name])] if name in ours else [head.format(name)]
+        lines += [_line(f"  {policy}", x) for policy, x in others.get(name, {}).items()]
+    return lines
 
 
 def _line(name: str, x: Figures) -> str:

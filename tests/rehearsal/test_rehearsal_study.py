@@ -123,7 +123,7 @@ def test_a_study_is_drawn_with_every_policy_and_interval() -> None:
     tips = [e.text for e in svg.iter("{http://www.w3.org/2000/svg}title")][1:]
 
     assert {"firststart", "file order", "car", "2"} <= words
-    assert ["firststart: 15.00 (5.00 to 25.00)", "file order: 15.00 (5.00 to 25.00)"] == tips[:2]
+    assert ["firststart: 15.00 (5.00 to 27.50)", "file order: 15.00 (5.00 to 27.50)"] == tips[:2]
     assert len(tips) == 6
 
 
