@@ -77,7 +77,7 @@ def _firing_pairs(context: Context) -> str:
     """The cylinders that stand at their tops together, one turn of the cycle apart."""
     order, cycle = context.profile.firing_order, context.profile.word("cycle") or "four-stroke"
     found = () if order is None else pairs(order, cycle)
-    return ", ".join(f"{a}-{b}" for a, b in found) or "half the firing order away"
+    return ", ".join(f"{a} and {b}" for a, b in found) or "half the firing order away"
 
 
 def _water_held(_: Context) -> str:

@@ -46,7 +46,7 @@ def pairs(order: tuple[int, ...], cycle: str) -> tuple[tuple[int, int], ...]:
 
 def _run(values: Values) -> tuple[Answer, ...]:
     order, cycle = order_of(values["order"]), values["cycle"]
-    found = ", ".join(f"{a}-{b}" for a, b in pairs(order, cycle))
+    found = ", ".join(f"{a} and {b}" for a, b in pairs(order, cycle))
     ups = (
         Answer(f"cylinder-{c}", from_si(angle_after(order, c, cycle), "deg", "angle"), "after number one")
         for c in order

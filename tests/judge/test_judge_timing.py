@@ -161,7 +161,7 @@ def test_an_unknown_engine_has_an_honest_phrase(name: str) -> None:
     [
         ("1243", "firing-order", "1 2 4 3"),
         ("3421", "firing-order", "1 3 4 2"),
-        ("1342", "firing-pairs", "1-4, 2-3"),
+        ("1342", "firing-pairs", "1 and 4, 2 and 3"),
         ("", "firing-pairs", "half the firing order away"),
     ],
 )
