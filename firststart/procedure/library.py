@@ -60,9 +60,10 @@ class Library:
         return self.remembered(("applicable", frozenset(words.items())), lambda: self._applicable(words))
 
     def _applicable(self, words: Mapping[str, str]) -> tuple[Procedure, ...]:
-        order = list(self.stages)
-        found = [p for p in self.procedures.values() if applies(p.applies, words, unknown=True)]
-        return tuple(sorted(found, key=lambda p: (order.index(p.stage), self.stages[p.stage].place_of(p.id))))
+        order = {name: index for index, name in enumerate(self.stages)}
+        known = (p for p in self.procedures.values() if p.stage in order)  # of another stage it is told, and left out
+        found = [p for p in known if applies(p.applies, words, unknown=True)]
+        return tuple(sorted(found, key=lambda p: (order[p.stage], self.stages[p.stage].place_of(p.id))))
 
     def establishers(self, hold: str, words: Mapping[str, str]) -> tuple[str, ...]:
         """The procedures that can establish `hold` on this engine, in stage order."""

@@ -58,16 +58,19 @@ def safety_problems(safety: Safety, document: Document, merged: Safety | None = 
 def own_problems(
     own: Procedure, replaces: str | None, document: Document, shipped: Mapping[str, Procedure], safety: Safety
 ) -> list[Problem]:
-    """What a procedure of a user's folder would weaken: hold points met too lightly, hazards and undoings left out."""
+    """What a procedure of a user's folder would weaken: hold points met too lightly, hazards and undoings left out.
+
+    A shipped hold point is met by what ships alone. Work that replaces such work could not meet it, so nobody would,
+    and that is refused too.
+    """
     old = shipped.get(own.id) if replaces == own.id else None
     found: list[Problem] = []
     if replaces is not None and replaces != own.id:
         found.append(document.problem((), f"replaces is {replaces!r}, but the id is {own.id!r}; make them equal"))
     if own.id in NOT_REPLACED:
         found.append(document.problem(("id",), f"{own.id!r} is what a stop leads to and cannot be replaced; remove it"))
-    met = established_by(old) if old is not None else set()
-    for hold in sorted(established_by(own) & set(safety.hold_points) - met):
-        message = f"only the work that ships can meet {hold!r}; do not establish it here, or replace that work"
+    for hold in sorted(established_by(own) & set(safety.hold_points)):
+        message = f"only the work that ships can meet {hold!r}; do not establish it here, nor replace what does"
         found.append(document.problem(("results",), message))
     if old is not None:
         found += _left_out(own, old, document, safety)
