@@ -41,13 +41,15 @@ class Mark(Enum):
 class Stretch:
     """Sound from a little before an utterance to a little after.
 
-    `silence`: seconds since the speech stopped. `speech`: seconds of speech in it, pauses left out.
+    `silence`: seconds since the speech stopped. `speech`: seconds of speech in it, pauses left out. `lead`: blocks at
+    its beginning that came before the speech.
     """
 
     mark: Mark
     samples: Block
     silence: float
     speech: float
+    lead: int = 0
 
 
 @dataclass(frozen=True)
@@ -78,7 +80,7 @@ class Endpointer:
     def reset(self) -> None:
         """Forget what is being said."""
         self._said: list[Block] = []
-        self._speech = self._silent = 0
+        self._speech = self._silent = self._lead = 0
         self._ignoring = False
         self._recent.clear()
 
@@ -90,7 +92,7 @@ class Endpointer:
     def turn_away(self) -> None:
         """What is being said now belongs to what was asked before: the rest of it is not heard, up to its end."""
         if self._said:
-            self._said, self._speech, self._ignoring = self._said[-1:], 0, True
+            self._said, self._speech, self._lead, self._ignoring = self._said[-1:], 0, 0, True
 
     def taken(self) -> None:
         """The utterance was understood at a pause: what still belongs to it is not heard again."""
@@ -102,7 +104,7 @@ class Endpointer:
             if chance <= ONSET:
                 self._recent.append(block)
                 return None
-            self._said = list(self._recent)
+            self._said, self._lead = list(self._recent), len(self._recent)
             self._recent.clear()
         self._said.append(block)
         if chance > HOLD:
@@ -137,4 +139,4 @@ class Endpointer:
     def _stretch(self, mark: Mark) -> Stretch:
         spare = max(0, self._silent - _AFTER)
         blocks = self._said[:len(self._said) - spare]
-        return Stretch(mark, np.concatenate(blocks), self._silent * SECONDS, self._speech * SECONDS)
+        return Stretch(mark, np.concatenate(blocks), self._silent * SECONDS, self._speech * SECONDS, self._lead)

@@ -19,6 +19,7 @@ from firststart.devices.ears import GOES_ON, NUMBER, EarOptions, Heard, Levels, 
 from firststart.devices.endpoint import HOLD, SECONDS, Block, Endpointer, Mark, Patience, Stretch
 from firststart.devices.moonshine import EarsError, Floats, Moonshine
 from firststart.devices.overhear import Overhearing
+from firststart.devices.quieter import quieter
 from firststart.devices.shout import Shout
 from firststart.devices.tape import Tape
 from firststart.devices.tries import Tries, Try
@@ -187,7 +188,7 @@ class Listener:
         """The guess for a stretch; when nothing was said since the last pause, the one made there."""
         if stretch.mark is Mark.END and self._early_length == len(stretch.samples):
             return self._early
-        samples = stretch.samples.astype(np.float32) / 32768.0
+        samples = quieter(stretch.samples.astype(np.float32) / 32768.0, stretch.lead)
         readings, tries = self._recogniser.readings(self._vocabulary, samples), self._tries.fresh(self._now)
         guess = weigh(readings, stretch.speech, self._vocabulary, tries)
         if guess is not None and guess.reading.meaning == NUMBER and guess.margin < SURE_MARGIN:

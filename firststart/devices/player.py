@@ -22,10 +22,10 @@ from firststart.devices.soundcard import DeviceError
 START = 8.0
 """Seconds the process may take to open the device; about 0.3 on a warm machine."""
 
-TOLD = 0.6
+TOLD = 0.85
 """Seconds without a sign of life, or of a device that asks for nothing, after which what waits counts as not taken."""
 
-REPLACED = 1.5
+REPLACED = 2.0
 """Seconds of the same after which the process is ended and begun anew."""
 
 _LOOK = 0.05  # seconds between looks at the process

@@ -1,9 +1,8 @@
 """A loud voice while the starter turns, whatever it says: heard sooner and in more noise than a word. Pure arithmetic.
 
 Going on costs more than stopping for nothing, so while a crank is counted any voice but the tool's own means stop. The
-starter's own sound is steady beside a voice: what it had in each band up to now is taken off before the detector of
-speech looks (spectral subtraction: S. F. Boll, IEEE Transactions on Acoustics, Speech and Signal Processing 27, 1979,
-113-120). While the tool counts aloud into its own ears, a voice shows by being louder than the count alone was before.
+starter's own sound is steady beside a voice, so it is taken off (`quieter`) before the detector of speech looks. While
+the tool counts aloud into its own ears, a voice shows by being louder than the count alone was before.
 
 The limits were set on synthesised voices in synthesised starter noise: read them as a start.
 """
@@ -13,9 +12,9 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-import numpy.typing as npt
 
-from firststart.devices.endpoint import BLOCK, SECONDS, Block
+from firststart.devices.endpoint import SECONDS, Block
+from firststart.devices.quieter import Quieter
 
 VOICED = 0.5
 """Probability of speech in a block that counts as voice."""
@@ -30,38 +29,6 @@ _LATEST = 10  # blocks, 0.3 s: how late a loudspeaker without a wire may be
 _UNHEARD = 20  # blocks after which a word that is not heard will not be heard
 _LOUDER = 3.0  # decibels above the count alone: somebody shouts through it
 _GAP = 2  # blocks without voice that end a row
-_LEARNS, _KNOWS = 0.08, 0.02  # of the way that the known noise goes with each block, in the first second and later
-_MOST = 4.0  # times the known noise: more in a band is not noise, and is not learnt whole
-_LEAST = 0.2  # of a band that is always left: nothing at all in it sounds like speech, too
-
-Floats = npt.NDArray[np.float64]
-
-
-class Quieter:
-    """Takes steady noise off a sound, block by block; what comes out is one block late."""
-
-    def __init__(self) -> None:
-        self._window = np.sqrt(np.hanning(2 * BLOCK + 1)[:-1])
-        self._before = np.zeros(BLOCK)
-        self._rest = np.zeros(BLOCK)
-        self._noise: Floats | None = None
-        self._blocks = 0
-
-    def feed(self, block: Block) -> Block:
-        """The next block, quieter by what was steady up to now."""
-        now = block.astype(np.float64)
-        spectrum = np.fft.rfft(np.concatenate([self._before, now]) * self._window)
-        power = np.abs(spectrum) ** 2
-        noise = power if self._noise is None else self._noise
-        kept = np.maximum(_LEAST, 1.0 - noise / np.maximum(power, 1e-9))
-        out = np.fft.irfft(spectrum * np.convolve(kept, np.full(5, 0.2), "same")) * self._window
-        self._noise = noise + self._pace() * (np.minimum(power, _MOST * noise) - noise)
-        self._before, whole, self._rest = now, self._rest + out[:BLOCK], out[BLOCK:]
-        return np.clip(whole, -32768, 32767).astype(np.int16)
-
-    def _pace(self) -> float:
-        self._blocks += 1
-        return _LEARNS if self._blocks * SECONDS < 1.0 else _KNOWS
 
 
 class Shout:

@@ -236,8 +236,9 @@ def shown(words, seconds, since=0):
 def spoken_to_the_end(since):
     tool.when(lambda level: level > 300, since, 10.0)
     tool.quiet_from(since, 0.6, 15.0)
-def answer(words, until, voice):
+def answer(wanted, until, voice):
     global spoke
+    words = wanted
     for turn in range(6):
         spoken_to_the_end(spoke)
         before = len(lines)
@@ -247,7 +248,9 @@ def answer(words, until, voice):
             spoke = time.monotonic() - 0.1
         if found == until:
             return True
-        words = "yes" if found else words
+        if found:
+            words = "yes" if any(line.lower() == f"{wanted}. right?" for line in lines[before:]) else "no"
+        words = wanted if words == "no" and not found else words
     return False
 spoke = time.monotonic()
 print(bool(shown(("Shall we begin?",), 30)))

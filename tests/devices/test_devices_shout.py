@@ -11,7 +11,7 @@ from firststart.devices.ears import OWN, Heard, Vocabulary
 from firststart.devices.endpoint import BLOCK, SECONDS, Block
 from firststart.devices.hearable import hearable
 from firststart.devices.listener import Listener
-from firststart.devices.shout import LASTS, Quieter, Shout
+from firststart.devices.shout import LASTS, Shout
 from firststart.prompt.expect import Expectation, Option
 
 TURNING = hearable(Expectation("turning", (Option("release", ("stop", "released")),)))
@@ -98,19 +98,6 @@ def test_a_count_that_is_not_heard_shuts_nobody_out() -> None:
 
     assert [] == _shouts(shout, detector, *word * 3)
     assert _shouts(shout, detector, *word, *word[:2], (0.1, False, False, SOFT), (0.3, True, False, SOFT))
-
-
-def test_steady_noise_is_taken_off_and_what_comes_new_is_left() -> None:
-    """A hum that was there is 10 dB softer after a second; a tone that sets in then is not."""
-    t = np.arange(3 * 16000) / 16000
-    hum, tone = 3000 * np.sin(2 * np.pi * 440 * t), np.where(t > 2, 3000 * np.sin(2 * np.pi * 1500 * t), 0.0)
-    quieter = Quieter()
-    blocks = (hum + tone).astype(np.int16)[: len(t) // BLOCK * BLOCK].reshape(-1, BLOCK)
-    out = np.array([quieter.feed(block) for block in blocks], float)
-    before, after = (20 * np.log10(out[round(at * SECOND):][:8].std() / (3000 / np.sqrt(2))) for at in (1.5, 2.1))
-
-    assert before < -10.0
-    assert after > -3.0
 
 
 class Nothing:
