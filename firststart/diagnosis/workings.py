@@ -114,6 +114,14 @@ def _guided_repair(suspect: Suspect, existing: Mapping[str, Procedure]) -> str |
     return min(able, key=lambda name: (not name.startswith("mend-"), name), default=None)
 
 
+_LIVE = {  # else a sound part is blamed for a wire that hangs free, and the next hand trusts an ignition that is live
+    "key": "ignition live",
+    "cmd": "Key off. Plug in again all that was unplugged to make the ignition dead.",
+    "info": "The coil's feed, and every lead on its plug or on bare metal. Nothing was unplugged? Go on.",
+    "undoes": ["ignition-dead"],
+}
+
+
 def _check(book: Book, check: Check) -> Procedure:
     hazards = [event_of(h) for h in check.hazard]
     before, question = _split(check.do)
@@ -133,6 +141,8 @@ def _check(book: Book, check: Check) -> Procedure:
         ready = listed([book.access[name].name for name in check.access])
         still = [h for h in hazards if h not in ("cranking", "running-engine")]
         steps["ready"] = {**common, "cmd": f"Make it ready: {ready}.", "hazard": still}
+    if "cranking" in hazards and "ignition-voltage" in hazards:
+        steps["live"] = {**common, **_LIVE}
     if "cranking" in hazards:
         crank = {"purpose": "spin", "seconds": CRANK_S}
         steps["crank"] = {**common, "cmd": before or "Crank the engine.", "hazard": hazards, "crank": crank, "go": ASK}
