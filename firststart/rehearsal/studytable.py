@@ -8,11 +8,9 @@ from typing import Any
 
 from firststart.rehearsal.figures import Pair, bootstrap, bootstrap_ratio, mean, quantile, wilson
 from firststart.rehearsal.study import Cpu, Row
+from firststart.report.caveats import CONDEMNED_RATE
 
 TOOL, SOUND = "firststart", "sound engines"
-CONDEMNED_RATE = 0.08
-"""Of sound engines that a patient person is led through all the work with, at most this share may have something
-condemned. Such a person misjudges one look in two hundred, and meets about a hundred of them."""
 
 
 @dataclass(frozen=True)

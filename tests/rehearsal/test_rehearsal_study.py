@@ -20,7 +20,8 @@ from firststart.rehearsal.many import Plan, read_rows, study
 from firststart.rehearsal.optimum import Cut, cost, cut, optimum, ratios
 from firststart.rehearsal.study import Cpu, Row, condemned, make_row, overhead, row_of
 from firststart.rehearsal.studyplot import picture
-from firststart.rehearsal.studytable import CONDEMNED_RATE, SOUND, compared, figures, reckon, table
+from firststart.rehearsal.studytable import SOUND, compared, figures, reckon, table
+from firststart.report.caveats import CONDEMNED_RATE
 
 ROW = Row("firststart", 3, "car", "patient", 2, "goal", True, 2, 0, 0, 0, 30, 200.0, 90.5, 41.0, 55.0, 0.8, 0.1, 0.4)
 
