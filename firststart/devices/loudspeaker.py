@@ -21,6 +21,7 @@ BUFFER_MS = 20
 
 _TAIL = 0.06  # seconds from the last sample handed over to the last one heard, with a margin
 _FIRST = 2.5  # seconds after opening in which the device may pause: some systems take one to begin
+_RUNS = 10  # times it asked for samples after which it runs, and may pause no more
 
 
 class Loudspeaker:
@@ -32,7 +33,7 @@ class Loudspeaker:
         self._lock = threading.Lock()
         self._newest = 0
         self._last_sound = 0.0
-        self._last_call = 0.0
+        self._last_call, self._calls = 0.0, 0
         self._device: Any = open_in_time(self._open, timeout, "loudspeaker")
         self._opened = time.monotonic()
         atexit.register(self.close)  # a device left open stops the interpreter from ending
@@ -59,7 +60,9 @@ class Loudspeaker:
     def still(self) -> float:
         """Seconds since the device asked for samples; a device that was pulled out does not ask."""
         now = time.monotonic()
-        return 0.0 if now - self._opened < _FIRST else now - max(self._last_call, self._opened)
+        if self._calls < _RUNS and now - self._opened < _FIRST:
+            return 0.0
+        return now - max(self._last_call, self._opened)
 
     def close(self) -> None:
         """Let go of the device. May be called twice."""
@@ -86,7 +89,7 @@ class Loudspeaker:
 
     def _next(self, frames: int) -> bytes:
         """The next `frames` frames as bytes: what waits, then silence."""
-        self._last_call = time.monotonic()
+        self._last_call, self._calls = time.monotonic(), self._calls + 1
         need, parts = 2 * frames, []
         with self._lock:
             while need and self._waiting:
