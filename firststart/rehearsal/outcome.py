@@ -18,7 +18,7 @@ def summary(scenario: Scenario, played: Played) -> tuple[str, ...]:
     lines = [
         f"{scenario.title}",
         f"{yes} {played.minutes:.0f} minutes at the engine, {played.checks} answers that tell of it.",
-        f"Cranked {played.cranked:.0f} seconds in all; the winding reached {_celsius(played)} degrees at most.",
+        _cranked(scenario, played),
         f"{played.warnings} cautions were spoken. Refused until made right: {_listed(played.refused)}.",
         f"Put right: {_listed(played.found)}. Still there: {_listed(played.left)}.",
     ]
@@ -29,8 +29,12 @@ def summary(scenario: Scenario, played: Played) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _celsius(played: Played) -> str:
-    return f"{played.hottest - ZERO_C:.0f}"
+def _cranked(scenario: Scenario, played: Played) -> str:
+    """The seconds, and the heat where a motor turned the engine: a cord has no winding."""
+    if scenario.given.profile.get("starting", "electric") not in ("electric", "unknown"):
+        return f"Turned by hand for {played.cranked:.0f} seconds in all."
+    hottest = f"{played.hottest - ZERO_C:.0f}"
+    return f"Cranked {played.cranked:.0f} seconds in all; the winding reached {hottest} degrees at most."
 
 
 _ENDED = {
