@@ -1,7 +1,12 @@
-"""Engines drawn from the book, with hidden faults, and a player that follows a policy until the engine runs."""
+"""Engines drawn from the book, with hidden faults, and a player that follows a policy until the engine runs.
+
+What a check shows and whether a repair works is luck that belongs to the engine, not to the order of work: two policies
+meet the same luck on the same engine, so their difference is not drowned in chance.
+"""
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import cache
@@ -12,13 +17,24 @@ import numpy as np
 from firststart.diagnosis.book import Book
 from firststart.diagnosis.evidence import Finding, NoStart, Ran, Repair
 from firststart.diagnosis.network import Network
-from firststart.diagnosis.policy import Choice, View, choose, found_fix, look, trial_fix
-from firststart.diagnosis.score import outlook, scores
+from firststart.diagnosis.policy import (
+    Choice,
+    View,
+    choose,
+    found_fix,
+    look,
+    odds_a_minute,
+    open_access,
+    trial_fix,
+)
+from firststart.diagnosis.score import Score, outlook, scores
 from firststart.procedure.reader import read
 
 FILE = Path(__file__).parents[2] / "procedures" / "no-start.yaml"
 AT = datetime(2025, 5, 3, 10, 0, tzinfo=UTC)
 SPECIALIST_MINUTES = 60.0
+USELESS = 0.01
+"""Bits: a check that would tell less is passed over in a printed list too."""
 PROFILES = {
     "motorcycle": {
         "kind": "motorcycle", "cycle": "four-stroke", "ignition": "points", "feed": "gravity", "starting": "electric",
@@ -69,18 +85,20 @@ class Engine:
 
     network: Network
     faults: set[int]
-    random: np.random.Generator
-    shows: dict[tuple[str, int], bool] = field(default_factory=dict)
+    name: str
     stopping: set[int] = field(default_factory=set)
 
     def __post_init__(self):
-        self.stopping = {i for i in self.faults if self.random.random() < self.network.numbers.stops[i]}
+        self.stopping = {i for i in self.faults if self.luck("stops", i) < self.network.numbers.stops[i]}
+
+    def luck(self, *what: object) -> float:
+        """A number from 0 to 1 for `what`, always the same for this engine."""
+        digest = hashlib.sha256(repr((self.name, what)).encode()).digest()
+        return int.from_bytes(digest[:7], "big") / 2**56
 
     def shown(self, row: str, cause: int, chance: float) -> bool:
-        """Whether this cause shows in this row: drawn once and kept."""
-        if (row, cause) not in self.shows:
-            self.shows[row, cause] = bool(self.random.random() < chance)
-        return self.shows[row, cause]
+        """Whether this cause shows in this row."""
+        return self.luck(row, cause) < chance
 
     def readings(self, check):
         """(row, outcome) down the ladder until the first bad row."""
@@ -110,7 +128,7 @@ def draw_engine(network: Network, count: int, seed: int) -> Engine:
         while len(faults) < count:
             weights = np.where([i in faults for i in range(len(odds))], 0.0, odds)
             faults.add(int(random.choice(len(odds), p=weights / weights.sum())))
-        engine = Engine(network, faults, random)
+        engine = Engine(network, faults, f"{seed} {sorted(faults)} {random.random()}")
         if not engine.starts():
             return engine
 
@@ -167,7 +185,8 @@ class Player:
         at = self.belief.place[suspect.id]
         if at in self.engine.faults:
             self.played.right += suspect.fix.minutes
-            if self.engine.random.random() < suspect.fix.works:
+            again = sum(isinstance(e, Repair) and e.suspect == suspect.id for e in self.evidence)
+            if self.engine.luck("works", at, again) < suspect.fix.works:
                 self.engine.faults.discard(at)
         else:
             self.played.wrong += suspect.fix.minutes
@@ -192,17 +211,20 @@ class Player:
             self.played.checks += choice.score.minutes
             self.see(choice.score.check)
         else:
-            self.call_specialist()
+            self.call_specialist(choice.suspect)
 
-    def call_specialist(self) -> None:
-        """The end of every policy when no check is left: an hour, and one fault that stops the engine is mended."""
+    def call_specialist(self, suspect) -> None:
+        """The end of every policy when no check is left, an hour: the suspect it was about is settled, and what stops
+        the engine, if that is something else, is found."""
         self.played.specialists += 1
         self.played.checks += SPECIALIST_MINUTES
-        at = min(self.engine.stopping & self.engine.faults)
-        self.engine.faults.discard(at)
-        suspect = self.belief.suspects[at]
-        self.played.right += suspect.fix.minutes
-        self.note(Repair, suspect.id, success=1.0)
+        stops = self.engine.stopping & self.engine.faults
+        asked = None if suspect is None else self.belief.place[suspect.id]
+        for at in dict.fromkeys(i for i in (asked, min(stops) if asked not in stops else None) if i is not None):
+            if at in self.engine.faults:
+                self.engine.faults.discard(at)
+                self.played.right += self.belief.suspects[at].fix.minutes
+            self.note(Repair, self.belief.suspects[at].id, success=1.0)
 
 
 def advised(view: View) -> Choice:
@@ -210,35 +232,91 @@ def advised(view: View) -> Choice:
     return choose(view)
 
 
-def static_list(order: list[str], early: bool = True, skip: bool = True):
-    """A printed list, worked from the top: with the same belief, the same calls, and (if asked) early fixes."""
+def printed_list(order: list[str]):
+    """The best a printed list can be: a fixed order with a reader who reasons as well as the tool does.
+
+    The reader knows all chances (the tool's own belief), passes over what could tell nothing (under USELESS bits), what
+    the engine does not have, and what cannot be done yet, mends what is found by the same calls, tries after each
+    repair, and ends as the tool does when the list is used up. The early fix is the plain rule: a suspect of 0.5 or
+    more whose repair in vain costs no more than the next check of the list. What is not the list's are the tool's own
+    order and the rules that belong to it: `least information`, the weighing of a try against the check that tells most
+    a minute, and a specialist before the list's end.
+    """
     place = {name: i for i, name in enumerate(order)}
 
     def pick(view: View) -> Choice:
-        found = found_fix(view)
-        if found is not None:
-            return Choice("fix", suspect=found)
-        if not view.settled.tried_since_repair:
-            return Choice("try")
-        useful = [s for s in view.ranked if s.check.id in place and (s.bits >= 0.01 or not skip or s.leads_to)]
-        best = min(useful, key=lambda s: place[s.check.id], default=None)
-        trial = trial_fix(view, best) if early else None
-        if trial is not None:
-            return Choice("fix", suspect=trial)
-        return Choice("check", score=best) if best is not None else choose(view)
+        best = min(worthwhile(view, USELESS), key=lambda s: place[s.check.id], default=None)
+        return _listed(view, best, None if best is None else plain_trial(view, best))
 
     return pick
 
 
+def assisted_list(order: list[str]):
+    """The same order with all the tool's other rules: no paper can do that, but it shows what the order alone is worth.
+
+    It passes over what tells less than the book's `least information`, and mends early by the tool's whole rule.
+    """
+    place = {name: i for i, name in enumerate(order)}
+
+    def pick(view: View) -> Choice:
+        best = min(view.ranked, key=lambda s: place[s.check.id], default=None)
+        return _listed(view, best, trial_fix(view, best))
+
+    return pick
+
+
+def _listed(view: View, best: Score | None, trial) -> Choice:
+    """What the reader of a list does when `best` is its next check and `trial` the early fix that pays."""
+    found = found_fix(view)
+    if found is not None:
+        return Choice("fix", suspect=found)
+    if not view.settled.tried_since_repair:
+        return Choice("try")
+    if trial is not None:
+        return Choice("fix", suspect=trial)
+    return Choice("check", score=best) if best is not None else choose(view)
+
+
+def worthwhile(view: View, least: float) -> list[Score]:
+    """The checks that can be done now and tell at least so many bits, or open the way to one that the tool would do."""
+    shut = {b.check.id for b in view.blocked}
+    leads = {s.check.id for s in view.ranked}
+    free = [c for c in view.network.checks if c.id in view.outlook.told and c.id not in shut]
+    told = scores(view.outlook, free, open_access(view.network, view.settled))
+    return [s for s in told if s.bits >= least or s.check.id in leads]
+
+
+def plain_trial(view: View, best: Score):
+    """The early fix: p >= trial, and (1 - p) x (minutes to mend and try) no more than the minutes of the next check."""
+    policy = view.network.book.policy
+
+    def price(suspect) -> float:
+        return (1.0 - view.now(suspect)) * (suspect.fix.minutes + policy.try_minutes)
+
+    paying = [
+        s for s in view.culprits if not s.fix.costly and view.now(s) >= policy.trial and price(s) <= best.minutes
+    ]
+    return min(paying, key=lambda s: (round(price(s), 9), s.line), default=None)
+
+
 def lists(network: Network) -> dict[str, list[str]]:
-    """The static lists to beat: file order, by minutes, and by information a minute before anything is known."""
+    """The printed orders: of the file, and by what is known of this kind of engine once it does not start.
+
+    Cheapest first; most information a minute first; the odds of a bad outcome a minute, the order that is best for
+    mending several independent faults (see `odds_a_minute`).
+    """
     view = look(network, [NoStart(1, AT)])
     seen = outlook(network, view.chances, view.outlook.draws, network.checks, share=view.outlook.share)
     prior = scores(seen, network.checks, frozenset())
+
+    def by(key) -> list[str]:
+        return [s.check.id for s in sorted(prior, key=key)]
+
     return {
         "file order": [c.id for c in network.checks],
-        "by minutes": [s.check.id for s in sorted(prior, key=lambda s: s.minutes)],
-        "by prior information a minute": [s.check.id for s in sorted(prior, key=lambda s: -s.bits / s.minutes)],
+        "by minutes": by(lambda s: s.minutes),
+        "by prior information a minute": by(lambda s: -s.bits / s.minutes),
+        "by prior odds a minute": by(lambda s: -odds_a_minute(s.chance_bad, s.minutes)),
     }
 
 

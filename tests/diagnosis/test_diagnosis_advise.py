@@ -179,7 +179,7 @@ def test_a_costly_fix_is_never_a_trial():
             trials.append((choice.suspect.id, view.now(choice.suspect)))
         return choice
 
-    for seed in (8, 15):
+    for seed in (2, 9, 14):
         Player(network, draw_engine(network, 1 + seed % 3, seed), pick).play()
 
     assert trials, "no costly fix came up, so this test proves nothing"
