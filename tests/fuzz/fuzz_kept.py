@@ -1,20 +1,27 @@
-"""Files from elsewhere that a note keeps, what was kept here for speed, and catalogues of languages."""
+"""Files from elsewhere that a note keeps, what was kept here for speed, catalogues of languages, lessons of pupils."""
 
 from __future__ import annotations
 
+import json
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from fuzz_guard import FOLDER
-from fuzz_mutate import Bytes, changed_bytes, changed_text
+from fuzz_mutate import Bytes, changed_bytes, changed_json, changed_text
 
 from firststart.bench.keeping import Keeper
+from firststart.bench.shop import book_of, make_rules
+from firststart.cli.lessonfile import read_lesson
 from firststart.cli.noting import _decoded
 from firststart.journal import shelf
 from firststart.journal.drawer import MemoryDrawer
-from firststart.procedure.catalogue import data_folder
+from firststart.procedure.catalogue import data_folder, load_library
 from firststart.prompt.language import Language
 from firststart.prompt.language_file import read_po
+from firststart.rehearsal.draw import draw
+from firststart.rehearsal.kit import load_kit
+from firststart.rehearsal.lesson import Lesson
 
 
 def kept_sounds(data: bytes, sound: bytes) -> None:
@@ -55,3 +62,27 @@ def languages(data: bytes) -> None:
         language.text(text)
         language.phrases(text)
         language.spoken(text)
+
+
+@cache
+def school() -> tuple[Any, ...]:
+    """What a lesson is made of: the rules, a hidden engine, the kit, the book, a seed."""
+    rules, kit = make_rules(load_library(data_folder("procedures"))), load_kit(data_folder("scenarios"))
+    return rules, draw(5, kit.conditions), kit, book_of(rules.library), 5
+
+
+def lessons(data: bytes) -> None:
+    """A pupil's lesson with its lines changed; what is believed of it is led through, as for the class sheet."""
+    source = Bytes(data)
+    lines = ['{"scenario": "", "seed": 5, "pupil": "Ada", "procedures": "x"}']
+    for _ in range(source.below(6)):
+        words = source.pick(("yes", "1", "12.6", "stop", "why", "something else", "I cranked 5 s", source.text(40)))
+        lines.append(json.dumps({"words": words, "channel": "keys", "turned": float(source.below(20))}))
+    lines = [changed_json(source, line) if source.below(4) == 0 else line for line in lines]
+    path = FOLDER / "seed-5-ada.jsonl"
+    path.write_text("\n".join(lines) + source.pick(("\n", "", "x")), encoding="utf-8", errors="surrogatepass")
+    _beginning, entries = read_lesson(path)
+    lesson = Lesson(*school())
+    lesson.greet()
+    for entry in entries[:6]:
+        lesson.enter(entry)

@@ -394,7 +394,7 @@ _ALL: dict[str, Callable[[bytes], Any]] = {
     "limits": limits, "starters": starters, "stages": stages, "imports": imported, "rows": row, "records": damaged,
     "answers": answers, "numbers": numbers, "reckon": reckoned, "sounds": heard_sound,
     "photos": photographed, "archives": archived, "kept-sounds": lambda data: fuzz_kept.kept_sounds(data, sound()),
-    "shelves": fuzz_kept.shelves, "languages": fuzz_kept.languages,
+    "shelves": fuzz_kept.shelves, "languages": fuzz_kept.languages, "lessons": fuzz_kept.lessons,
 }  # fmt: skip
 numpy.fft.rfft(numpy.arange(8.0))
 registry()

@@ -10,7 +10,7 @@ from fuzz_targets import TARGETS
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-EXAMPLES = {"fault-tables": 10, "answers": 25}  # the slower ones
+EXAMPLES = {"fault-tables": 10, "answers": 25, "lessons": 15}  # the slower ones
 MOST_KB = 1_500_000  # what a process that has fed in everything may hold
 
 
