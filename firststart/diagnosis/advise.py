@@ -52,10 +52,14 @@ def advise(
         lines=_lines(view, choice, standing),
         ignored=_ignored(view),
         outside=view.chances.now[-1],
-        method="exact" if view.chances.exact else f"sampled, worth {view.chances.worth:.0f} draws",
+        method=_method(view),
         zones=_zones(view),
         mind=lambda: tuple(explain.change_mind(view, choice)),
     )
+
+
+def _method(view: View) -> str:
+    return "exact" if view.chances.exact else f"sampled, worth {view.chances.worth:.0f} draws"
 
 
 def _ignored(view: View) -> tuple[str, ...]:
@@ -160,6 +164,8 @@ def _lines(view: View, choice: Choice, standing: tuple[Standing, ...]) -> tuple[
     left = [s for s in standing if s.state == "left"][:8]
     lines.append("Left, likeliest first: " + listed([f"{s.name} {percent(s.chance)}" for s in left]) + ".")
     lines.append(f"Something that is not in this book: {percent(view.chances.now[-1])}.")
+    if not view.chances.exact:
+        lines.append(f"Too many findings overlap for exact sums: these chances are {_method(view)}.")
     if choice.kind == "check" and choice.score is not None:
         best = choice.score
         lines.append(

@@ -10,7 +10,7 @@ from diagnosis_engines import AT, PROFILES, Player, advised, draw_engine, shippe
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from firststart.diagnosis import Finding, NoStart, Ran, Repair, advise
+from firststart.diagnosis import Finding, NoStart, Ran, Repair, advise, infer
 from firststart.diagnosis.network import fit
 from firststart.diagnosis.words import chance_word, listed, minutes_word, number_word, percent
 
@@ -193,7 +193,27 @@ def test_the_same_record_gives_the_same_advice():
 
     assert advice(*told) == advice(*told)
     assert advise(shipped(), MOTORCYCLE, 12, "damp", evidence) == advise(
-        shipped(), MOTORCYCLE, 12, "damp", sorted(evidence, key=lambda e: e.seq))
+        shipped(), MOTORCYCLE, 12, "damp", sorted(evidence, key=lambda e: -e.seq))
+
+
+def of_suspects(got):
+    """(suspect, chance) for each."""
+    return [(one.suspect, one.chance) for one in got.standing]
+
+
+def test_where_exact_sums_would_be_too_slow_it_says_that_it_sampled(monkeypatch):
+    """The long form names the draws that the chances are worth, and they stay near the exact ones."""
+    told = (*SILENT, ("spark", "none"), ("plug look", "dry"), ("prime", "fires"), ("fuel flow", "none"))
+    exact = advice(*told)
+    monkeypatch.setattr(infer, "WIDEST", 2)
+    sampled = advice(*told)
+    line = f"Too many findings overlap for exact sums: these chances are {sampled.method}."
+
+    assert exact.method == "exact" and not [t for t in exact.lines if "exact sums" in t]
+    assert sampled.method.startswith("sampled, worth ")
+    assert line in sampled.lines
+    assert pytest.approx(dict(of_suspects(exact)), abs=0.06) == dict(of_suspects(sampled))
+    assert sampled == advice(*told)
 
 
 def test_stale_evidence_does_not_count_and_is_shown():
