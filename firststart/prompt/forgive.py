@@ -62,11 +62,22 @@ def unsure_option(expects: Expectation) -> Option | None:
 
 
 def implied_option(words: str, expects: Expectation) -> Option | None:
-    """What a bare yes or no most likely means where neither is offered: it must be read back, as it is only likely.
+    """What words that are no answer most likely mean: it must be read back, as it is only likely. None: nothing.
 
-    Known only of two answers of which one is a no, such as "it has neutral" and "no gearbox". A yes that would meet a
-    hold point is never guessed.
+    A part of one answer and of no other ("four" for "four stroke"), or a bare yes or no where neither is offered and
+    one of two answers is a no, such as "it has neutral" and "no gearbox". What meets a hold point is never guessed.
     """
+    return _implied_by_no(words, expects) or _begun(words, expects)
+
+
+def _begun(words: str, expects: Expectation) -> Option | None:
+    if expects.kind != "choice" or len(words) < 3 or words in (*YES, *NO):
+        return None
+    meant = [o for o in expects.options if any(p.lower().startswith(words) for p in o.phrases)]
+    return meant[0] if len(meant) == 1 and not meant[0].weighty else None
+
+
+def _implied_by_no(words: str, expects: Expectation) -> Option | None:
     known = [o for o in expects.options if not any(p in UNSURE for p in o.phrases)]
     against = [o for o in known if _NEGATIVE.match(o.phrases[0])]
     if expects.kind != "choice" or len(known) != 2 or len(against) != 1 or words not in (*YES, *NO):

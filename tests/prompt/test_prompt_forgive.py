@@ -106,13 +106,14 @@ CLEAR = Expectation("choice", (Option("clear", ("all clear",), weighty=True), Op
     ("words", "expects", "said", "event"),
     [
         ("yes", NEUTRAL, "It has neutral. Right?", "has"), ("no", NEUTRAL, "No gearbox. Right?", "none"),
-        ("no", CLEAR, "Not yet. Right?", "not-yet"),
+        ("no", CLEAR, "Not yet. Right?", "not-yet"), ("stro", SPARK, "Strong spark. Right?", "strong"),
+        ("don't", NEUTRAL, "Don't know. Right?", "unknown"), ("not", CLEAR, "Not yet. Right?", "not-yet"),
     ],
 )  # fmt: skip
-def test_a_bare_yes_or_no_is_read_back_as_what_it_most_likely_means(
+def test_a_bare_yes_or_no_and_a_part_of_an_answer_are_read_back_as_what_they_most_likely_mean(
     words: str, expects: Expectation, said: str, event: str
 ) -> None:
-    """Where one of two answers is a no, yes and no are taken for the two, after a look back at what they mean."""
+    """Where one of two answers is a no, yes and no are taken for the two; a part of one answer alone for that one."""
     state, act = hear(Dialogue(), words, expects)
     _, taken = hear(state, "yes", expects)
 
@@ -120,9 +121,10 @@ def test_a_bare_yes_or_no_is_read_back_as_what_it_most_likely_means(
     assert ("event", event) == (taken.kind, taken.event)
 
 
-def test_a_bare_yes_never_meets_a_hold_point() -> None:
+@pytest.mark.parametrize("words", ["yes", "all", "all cl"])
+def test_a_bare_yes_or_a_part_of_it_never_meets_a_hold_point(words: str) -> None:
     """What makes hazardous work possible must be said in its own words."""
-    _, act = hear(Dialogue(), "yes", CLEAR)
+    _, act = hear(Dialogue(), words, CLEAR)
 
     assert "miss" == act.kind
 
