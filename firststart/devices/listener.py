@@ -24,7 +24,7 @@ from firststart.devices.shout import Shout
 from firststart.devices.tape import Tape
 from firststart.devices.tries import Tries, Try
 from firststart.devices.trouble import Trouble
-from firststart.devices.zones import SURE_MARGIN, Guess, decide, waits, weigh
+from firststart.devices.zones import SURE_MARGIN, Guess, agreed, decide, waits, weigh
 
 AFTER_SPEECH = 0.2
 """Seconds of deafness after the mouth fell silent: the room's echo, and the sound still in the devices."""
@@ -188,15 +188,23 @@ class Listener:
         """The guess for a stretch; when nothing was said since the last pause, the one made there."""
         if stretch.mark is Mark.END and self._early_length == len(stretch.samples):
             return self._early
-        samples = quieter(stretch.samples.astype(np.float32) / 32768.0, stretch.lead)
+        loud = stretch.samples.astype(np.float32) / 32768.0
+        samples = quieter(loud, stretch.lead)
         readings, tries = self._recogniser.readings(self._vocabulary, samples), self._tries.fresh(self._now)
         guess = weigh(readings, stretch.speech, self._vocabulary, tries)
         if guess is not None and guess.reading.meaning == NUMBER and guess.margin < SURE_MARGIN:
             shifted = np.pad(samples, (_SHIFT, 2 * _SHIFT))  # the model cuts the sound elsewhere, and errs elsewhere
             readings = merged(readings, self._recogniser.readings(self._vocabulary, shifted))
             guess = weigh(readings, stretch.speech, self._vocabulary, tries)
+        elif guess is not None and samples is not loud and self._is_sure(guess):
+            as_it_was = self._recogniser.readings(self._vocabulary, loud)
+            guess = agreed(guess, weigh(as_it_was, stretch.speech, self._vocabulary, tries))
         self._early, self._early_length = guess, len(stretch.samples)
         return guess
+
+    def _is_sure(self, guess: Guess) -> bool:
+        heard = decide(guess, self._vocabulary)
+        return heard is not None and heard.zone is Zone.ACCEPT and heard.meaning not in self._vocabulary.safety
 
     def _is_deaf(self, deaf: bool) -> bool:
         if self._vocabulary.while_speaking:

@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from firststart.devices.closed_decoder import Reading, Readings
 from firststart.devices.ears import NUMBER, OWN, Heard, Vocabulary, Zone
@@ -108,6 +108,12 @@ def weigh(readings: Readings, seconds: float, vocabulary: Vocabulary, tries: Tri
         best == alone and best not in tries.against, tries.near(best),
         1.0 if scores[best][1].meaning == NUMBER else sound_distance(_once(readings.free), scores[best][1].words),
     )  # fmt: skip
+
+
+def agreed(guess: Guess, other: Guess | None) -> Guess:
+    """A guess that another hearing of the same sound may take its certainty from, but never adds to."""
+    same = other is not None and other.reading.key == guess.reading.key
+    return guess if same else replace(guess, surely=False)
 
 
 def _once(text: str) -> str:

@@ -82,9 +82,13 @@ def bars(bench: Any, speaker: Speaker, chosen: list[Voice], given: argparse.Name
 def _to_measure(
     bench: Any, speaker: Speaker, chosen: list[Voice], given: argparse.Namespace
 ) -> Iterator[tuple[str, Callable[[], Any]]]:
-    """Every part with its name: natural voices first."""
-    order = {"natural": 0, "learnt": 1, "formant": 2}
-    by_group = sorted(chosen, key=lambda each: order[voice.GROUPS[each.kind]])
+    """Every part with its name: natural voices, the hour, stopping a crank, then the other voices."""
+    yield from _answers(bench, speaker, [v for v in chosen if voice.GROUPS[v.kind] == "natural"], given)
+    people = [each for each in chosen if voice.GROUPS[each.kind] != "formant"] or chosen
+    for part in range(round(given.minutes / HOUR_PART)):
+        yield f"hour {part}", lambda p=part: asdict(
+            hour(bench.listener, speaker, people, voice.TALK, HOUR_PART, seed=p)
+        )
     for ratio, counting in STOPS:
         yield f"stop {ratio} {counting}", lambda r=ratio, c=counting: {
             group: asdict(stops(bench.listener, speaker, of, r, counting=c))
@@ -92,16 +96,19 @@ def _to_measure(
         }  # fmt: skip
     yield "stopped for nothing", lambda: [for_nothing(bench.listener, speaker, 10.0, counting=c, late=0.0)
                                           for c in (False, True)]  # fmt: skip
-    for each in by_group:
-        for noise in NOISES:
+    for group in ("learnt", "formant"):
+        yield from _answers(bench, speaker, [v for v in chosen if voice.GROUPS[v.kind] == group], given)
+
+
+def _answers(
+    bench: Any, speaker: Speaker, of: list[Voice], given: argparse.Namespace
+) -> Iterator[tuple[str, Callable[[], Any]]]:
+    """What is answered, a part for each noise and voice."""
+    for noise in NOISES:
+        for each in of:
             yield f"said {voice.GROUPS[each.kind]} {each.name} {noise}", lambda v=each, n=noise: _said(
                 bench, speaker, v, n, given
             )
-    people = [each for each in chosen if voice.GROUPS[each.kind] != "formant"] or chosen
-    for part in range(round(given.minutes / HOUR_PART)):
-        yield f"hour {part}", lambda p=part: asdict(
-            hour(bench.listener, speaker, people, voice.TALK, HOUR_PART, seed=p)
-        )
 
 
 def _grouped(chosen: list[Voice]) -> dict[str, list[Voice]]:

@@ -15,7 +15,7 @@ from firststart.devices.closed_decoder import Reading, Readings, decode
 from firststart.devices.closed_grammar import SAME_SOUND, WRITTEN, ClosedGrammar
 from firststart.devices.ears import NUMBER, Vocabulary, Zone, spoken_units
 from firststart.devices.moonshine import Tokenizer
-from firststart.devices.zones import Guess, decide, figures_cost, length_cost, syllables, waits, weigh
+from firststart.devices.zones import Guess, agreed, decide, figures_cost, length_cost, syllables, waits, weigh
 from firststart.prompt.numbers import hear_number
 from firststart.units import KINDS
 
@@ -204,6 +204,16 @@ def test_zones(gap: float, margin: float, zone: Zone | None) -> None:
     heard = decide(_guess(gap, margin), WORDS)
 
     assert zone is (heard.zone if heard else None)
+
+
+@pytest.mark.parametrize(("other", "zone"), [("yes", Zone.ACCEPT), ("no", Zone.ASK), (None, Zone.ASK)])
+def test_what_a_second_hearing_does_not_confirm_is_asked(other: str | None, zone: Zone) -> None:
+    """The same sound heard twice, with its noise and without: sure only when both give the same."""
+    second = None if other is None else _guess(0.0, 10.0, other, other)
+    heard = decide(agreed(_guess(0.0, 10.0), second), WORDS)
+
+    assert heard is not None
+    assert zone is heard.zone
 
 
 def test_nothing_heard_is_nothing_decided() -> None:

@@ -117,6 +117,26 @@ def test_one_utterance_is_never_two_answers() -> None:
     assert recogniser.asked == 1
 
 
+@pytest.mark.parametrize(("as_it_was", "zone"), [("done", Zone.ACCEPT), ("back", Zone.ASK)])
+def test_an_answer_in_noise_is_sure_when_it_is_heard_so_with_its_noise_too(as_it_was: str, zone: Zone) -> None:
+    """Without the noise it was "done"; with it, the same or something else, and then it is asked back."""
+    hums = [np.full(BLOCK, (1, -1)[n % 2], np.int16) for n in range(12)]
+    asked: list[str] = []
+
+    def readings(_vocabulary: Vocabulary, samples: np.ndarray) -> Readings:
+        asked.append("done" if not asked else as_it_was)
+        return Readings((Reading(-1.0, asked[-1], asked[-1], asked[-1]),), asked[-1], -1.0)
+
+    recogniser = Recogniser({})
+    recogniser.readings = readings  # type: ignore[method-assign]
+    listener = Listener(recogniser, lambda block: 0.9 if abs(int(block[0])) > 1 else 0.0)  # type: ignore[arg-type]
+    listener._detector.reset = lambda: None  # type: ignore[method-assign]
+    listener.listen_for(ANSWERS)
+    heard = list(listen(listener, [*hums, *[SPEECH] * 12, *[QUIET] * 30]))
+
+    assert [("done", zone)] == [(h.text, h.zone) for h in heard]
+
+
 def test_a_number_without_its_unit_waits_longer_than_one_with_it() -> None:
     """More digits could follow "one one"; nothing follows "p s i"."""
     listener, _ = _listener(n22=("11", NUMBER, -1.0, True), n40=("118 psi", NUMBER, -1.0, False))
