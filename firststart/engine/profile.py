@@ -60,7 +60,10 @@ NUMBERS: dict[str, tuple[str, str, float, float]] = {
 
 FIELDS = (*WORDS, *NUMBERS)
 AIRCRAFT = "Aircraft engines are out of scope: a licensed aircraft mechanic must do this work."
-_REFUSED = ("aircraft", "aeroplane", "airplane", "helicopter", "ultralight", "paramotor", "gyroplane")
+_REFUSED = (
+    "aircraft", "aeroplane", "airplane", "helicopter", "ultralight", "paramotor", "gyroplane", "flugzeug",
+    "hubschrauber", "ultraleichtflugzeug",
+)  # fmt: skip
 
 
 class EngineProfile(BaseModel):

@@ -70,7 +70,7 @@ def test_work_is_begun_by_its_name(rules: Rules, text: str) -> None:
     assert wanted == run.procedure
 
 
-@pytest.mark.parametrize("text", ["aircraft", "an aeroplane engine", "It is an airplane."])
+@pytest.mark.parametrize("text", ["aircraft", "an aeroplane engine", "It is an airplane.", "ein Flugzeug"])
 def test_an_aircraft_engine_is_refused_in_a_sentence(rules: Rules, text: str) -> None:
     """Who names an aircraft is told that this is not the place, and nothing is noted."""
     conductor = conductor_of(rules)
