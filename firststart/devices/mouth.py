@@ -1,7 +1,7 @@
 """The mouth: says prompts aloud without ever holding up the bench, and its silent twin.
 
-    text -> words for the ear -> child process makes the sound -> one open loudspeaker
-            (prompt.spoken)      (synth, mouth_child)             (player)
+    text -> words for the ear -> a process makes the sound -> another one plays it
+            (prompt.spoken)      (synth, mouth_child)         (player, player_child, loudspeaker)
 
 Whatever fails on that way, the bench goes on by screen and keys, and one clear sentence says why.
 """
@@ -13,6 +13,7 @@ import threading
 import time
 from collections import deque
 from collections.abc import Callable, Iterable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Protocol
 
@@ -307,11 +308,16 @@ def say_to(folder: Path, options: VoiceOptions, notice: Notice, words: Words = s
 
 def _open(options: VoiceOptions, notice: Notice, open_sink: Callable[[], Sink], words: Words) -> Mouth:
     synth = Synth(options)
+    pool = ThreadPoolExecutor(1)
+    opening = pool.submit(open_sink)  # both are processes that take their time to start
+    pool.shutdown(wait=False)
     try:
         synth.start()
-        sink = open_sink()
+        sink = opening.result()
     except (VoiceError, DeviceError, OSError) as error:
         synth.close()
+        if opening.exception() is None:
+            opening.result().close()
         reason = f"{error.strerror}: {error.filename}" if isinstance(error, OSError) else str(error)
         notice(f"No voice: {reason}; {GOES_ON}.")
         return SilentMouth()
