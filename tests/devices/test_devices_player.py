@@ -173,7 +173,7 @@ FAILING = {
 @pytest.mark.parametrize("how", FAILING)
 def test_a_process_that_fails_is_noticed_within_a_second_and_replaced(how: str, make: Make, tmp_path: Path) -> None:
     """The sound at hand is lost and the next one is played by another process; nobody was made to wait."""
-    player = make(f"if nth() == 1:\n    {FAILING[how]}\nelse:\n    {PLAYS}", replaced=0.8)
+    player = make(f"if nth() == 1:\n    {FAILING[how]}\nelse:\n    {PLAYS}", told=0.2, replaced=0.7)
     began = time.monotonic()
     player.play(LONG)
     player.play(LONG)
