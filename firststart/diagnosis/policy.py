@@ -3,9 +3,10 @@
 Safety is not weighed here: what the job does not allow now is left out before anything is scored. Needs numpy.
 
 The rule for an early fix: mend suspect i now when p >= 0.5 and (1 - p) x (minutes to mend and try) is no more than the
-minutes of the best check. Or when mending and trying tells more a minute than the best check does: it is a check too,
-its outcome says whether anything else stops the engine, and mending costs nothing extra where the suspect is there. A
-fix that costs parts, has hazards or cannot be undone is never a trial.
+minutes of the best check. Or when q, the chance that it is there and stops the engine, is >= 0.5, and (1 - q) x
+(minutes to mend and try) is well below the minutes that checks would take to settle the doubt about it: many quick
+checks in a row cost more than the repair. A fix that costs parts, has hazards or cannot be undone is never a trial, and
+what can be looked at in no more minutes than it takes to mend is looked at first, as nobody fits a fuse unseen.
 """
 
 from __future__ import annotations
@@ -24,11 +25,17 @@ from firststart.diagnosis.model import Check, Suspect
 from firststart.diagnosis.network import Network
 from firststart.diagnosis.program import Mended
 from firststart.diagnosis.sample import answer
-from firststart.diagnosis.score import Outlook, Score, best_first, bits_about, bits_of, lift, outlook, scores
+from firststart.diagnosis.score import Outlook, Score, best_first, bits_about, doubt_of, lift, outlook, scores
 
 DRAWS = 2000
 """Draws for the information of the checks; at 2,000 the chosen check loses under 1 % of rate."""
 
+SETTLE = 0.6
+"""A trial may waste this part of the minutes that checks take to settle the doubt: they tell of others besides."""
+LOOK = 0.5
+"""A check that tells at least this part of the doubt about a suspect is a look at the suspect itself."""
+LAST = 0.35
+"""With no check left, what is less likely than this is not mended on the odds: two calls of three would be wrong."""
 PAST = 0.03
 """Bits about a suspect; when every check left tells less about it, checking on does not settle it."""
 SPEAKS = 0.25
@@ -258,22 +265,43 @@ def trial_fix(view: View, best: Score | None) -> Suspect | None:
     def price(suspect: Suspect) -> float:
         return (1.0 - view.now(suspect)) * (suspect.fix.minutes + policy.try_minutes)
 
+    likely = [s for s in view.culprits if not s.fix.costly and view.now(s) >= policy.trial]
+    stopping = chance_of_stopping(view) if likely else np.empty(0)
     paying = [
-        s for s in view.culprits
-        if not s.fix.costly and view.now(s) >= policy.trial
-        and (price(s) <= best.minutes or rate_of_mending(view, s) >= best.rate)
+        s for s in likely
+        if (price(s) <= best.minutes or _cheaper_than_settling(view, s, stopping)) and not _can_be_looked_at(view, s)
     ]
     return min(paying, key=lambda s: (round(price(s), 9), s.line), default=None)
 
 
-def rate_of_mending(view: View, suspect: Suspect) -> float:
-    """Bits a minute of mending `suspect` and trying: what the try tells of all that could still stop the engine."""
-    at = view.network.place[suspect.id]
-    stays = np.log1p(-np.minimum(view.network.numbers.stops, 1.0 - 1e-9))
-    stays[at] = np.log1p(-min(view.network.numbers.stops[at] * (1.0 - suspect.fix.works), 1.0 - 1e-9))
-    starts = np.exp(view.outlook.drawn @ stays)
-    minutes = (1.0 - view.now(suspect)) * suspect.fix.minutes + view.network.book.policy.try_minutes
-    return float(bits_of(starts, view.outlook.share) / minutes)
+def _cheaper_than_settling(view: View, suspect: Suspect, stopping: NDArray[np.float64]) -> bool:
+    """True when mending wastes fewer minutes than checks would take to settle whether this is what stops the engine."""
+    at, policy = view.network.place[suspect.id], view.network.book.policy
+    chance = float(stopping[at])
+    if chance < policy.trial:
+        return False
+    wasted = (1.0 - chance) * (suspect.fix.minutes + policy.try_minutes)
+    rate = max((bits_about(view.outlook, s.check, at) / s.minutes for s in view.ranked), default=0.0)
+    return wasted * rate <= SETTLE * doubt_of((chance, 1.0 - chance))
+
+
+def _can_be_looked_at(view: View, suspect: Suspect) -> bool:
+    """True when a check that can be done now looks at this very suspect, in no more minutes than mending and trying."""
+    at, most = view.network.place[suspect.id], suspect.fix.minutes + view.network.book.policy.try_minutes
+    chance = view.now(suspect)
+    enough = LOOK * doubt_of((chance, 1.0 - chance))
+    return any(s.minutes <= most and bits_about(view.outlook, s.check, at) >= enough for s in view.ranked)
+
+
+def chance_of_stopping(view: View) -> NDArray[np.float64]:
+    """For each suspect the chance that it is there and stops the engine; that it does not start says that one does."""
+    stops = np.array(view.network.numbers.stops)
+    drawn, share = view.outlook.drawn, view.outlook.share
+    if any(found.row is None for found in view.settled.findings):
+        starts = np.exp(drawn @ np.log1p(-np.minimum(stops, 1.0 - 1e-9)))
+        share = np.where(starts < 1.0, share / np.maximum(1.0 - starts, 1e-9), 0.0)
+    chances: NDArray[np.float64] = (share @ drawn) * stops
+    return chances
 
 
 def _last_resort(view: View) -> Choice:
@@ -286,6 +314,8 @@ def _last_resort(view: View) -> Choice:
     if not fixes or (likeliest is not None and likeliest.fix.costly and view.now(likeliest) >= policy.trial):
         return Choice("specialist", suspect=likeliest, why="the book cannot tell the rest apart")
     best = max(fixes, key=lambda s: odds_a_minute(view.now(s), s.fix.minutes + policy.try_minutes))
+    if view.now(best) < LAST:
+        return Choice("specialist", why="the book cannot tell the rest apart")
     return Choice("fix", suspect=best, why="no check left tells more")
 
 

@@ -192,7 +192,7 @@ def _told(rows: _Rows) -> Iterator[tuple[str, tuple[float, tuple[float, ...]]]]:
                 left += more
                 reached.append(part)
             outcomes = (*(a - b for a, b in pairwise(reached)), reached[-1])
-            yield check.id, (max(0.0, _doubt_of(outcomes) - left), outcomes)
+            yield check.id, (max(0.0, doubt_of(outcomes) - left), outcomes)
 
 
 def _few(checks: Sequence[Check], rows: int) -> Iterator[list[Check]]:
@@ -286,7 +286,7 @@ def minutes_now(network: Network, check: Check, open_access: frozenset[str]) -> 
     return check.minutes + sum(network.book.access[a].minutes for a in check.access if a not in open_access)
 
 
-def _doubt_of(chances: Iterable[float]) -> float:
+def doubt_of(chances: Iterable[float]) -> float:
     """The entropy in bits of a few chances."""
     return -sum(p * log2(p) for p in chances if p > 0.0)
 
@@ -319,11 +319,6 @@ def bits_about(view: Outlook, check: Check, at: int) -> float:
     part, whole, yes = float(with_it.sum()), outcomes @ view.share, outcomes @ with_it
     left = part * _entropy(yes / part) + (1.0 - part) * _entropy((whole - yes) / (1.0 - part))
     return max(0.0, _entropy(whole) - left)
-
-
-def bits_of(chances: Table, share: Table) -> float:
-    """What a yes or no tells about the draws, each of its `share`, when each gives it with its chance."""
-    return _score(np.stack([chances, 1.0 - chances]), share)[0]
 
 
 def zone_chance(view: Outlook, zone: str, weight: Table | None = None) -> float:

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from firststart.diagnosis.evidence import Finding, NoStart, Repair
 from firststart.diagnosis.infer import solve
 from firststart.diagnosis.network import fit
-from firststart.diagnosis.policy import choose, look, odds_a_minute, rate_of_mending
+from firststart.diagnosis.policy import chance_of_stopping, choose, look, odds_a_minute, trial_fix
 from firststart.diagnosis.score import bits_about, chance_given, distinct, outlook, scores
 
 
@@ -165,20 +165,35 @@ def test_draws_that_are_alike_are_worked_with_once():
         assert counts == Counter({tuple(r): round(s * 500) for r, s in zip(rows.tolist(), share.tolist(), strict=True)})
 
 
-def test_mending_and_trying_tells_what_else_stops_the_engine():
-    """Rate of a repair as a check: the entropy of "it starts" a minute, the minutes lost only where it was not it."""
+def test_what_does_not_start_has_something_that_stops_it():
+    """The chance that a suspect is there and stops the engine, draw by draw: weighed with the chance of no start."""
     seen = view(NoStart(1, AT), bad("tank look", 2), Finding("cranking.nothing", "ok", AT, 3))
-    tank = shipped().suspects["tank_empty"]
-    at, stops = seen.network.place["tank_empty"], np.array(seen.network.numbers.stops)
-    starts = []
-    for draw in seen.outlook.draws:
-        still = stops * np.where(np.arange(len(draw)) == at, 1.0 - tank.fix.works, 1.0)
-        starts.append(np.prod(1.0 - np.minimum(still, 1.0 - 1e-9) * draw))
-    share = seen.outlook.share
-    doubt = [-sum(p * math.log2(p) for p in (c, 1.0 - c) if p > 0.0) for c in (share @ starts, *starts)]
-    minutes = (1.0 - seen.now(tank)) * tank.fix.minutes + shipped().policy.try_minutes
+    stops = np.array(seen.network.numbers.stops)
+    weights = [
+        part * (1.0 - np.prod(1.0 - np.minimum(stops, 1.0 - 1e-9) * draw))
+        for part, draw in zip(seen.outlook.share, seen.outlook.draws, strict=True)
+    ]
+    starts_not = [part / seen_part for part, seen_part in zip(weights, seen.outlook.share, strict=True)]
+    plain = sum(
+        part * draw * stops for part, draw in zip(seen.outlook.share, seen.outlook.draws, strict=True)
+        if draw.any()
+    )
 
-    assert pytest.approx((doubt[0] - share @ doubt[1:]) / minutes, rel=1e-9) == rate_of_mending(seen, tank)
+    assert min(starts_not) > 0.0
+    assert (chance_of_stopping(seen) >= plain - 1e-12).all()
+    assert chance_of_stopping(seen)[seen.network.place["tank_empty"]] > 0.9
+
+
+def test_what_can_be_looked_at_is_not_mended_unseen():
+    """A plug that is likely fouled is looked at before it is cleaned on trial; with the look barred it is cleaned."""
+    known = [NoStart(1, AT), bad("spark.none", 2), bad("other plug", 3)]
+    network, plug = fit(shipped(), PROFILES["motorcycle"], 12, "damp"), shipped().suspects["plug_fouled"]
+    seen = look(network, known)
+    barred = look(network, known, lambda check: "not now" if check == "plug state" else None)
+
+    assert 0.5 <= seen.now(plug) < 0.9
+    assert trial_fix(seen, seen.ranked[0]) is None
+    assert trial_fix(barred, barred.ranked[0]) == plug
 
 
 def test_the_order_is_by_bits_a_minute():
