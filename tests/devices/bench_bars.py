@@ -46,11 +46,12 @@ class Bar:
     name: str
     wanted: str
     measured: str
-    holds: bool | None  # None: cannot be measured here
+    holds: bool | None  # None: no bar, or not measured, or not enough
 
     def line(self) -> str:
-        says = {True: "holds", False: "DOES NOT HOLD", None: "not measured here"}[self.holds]
-        return f"{self.name:74}{self.wanted:>16}  {self.measured:36}{says}"
+        open_bar = "" if self.wanted == "-" else "not enough measured"
+        says = {True: "holds", False: "DOES NOT HOLD", None: open_bar}[self.holds]
+        return f"{self.name:74}{self.wanted:>16}  {self.measured:40}{says}"
 
 
 Parts = dict[str, Any]
@@ -142,7 +143,7 @@ def _bars(parts: Parts, chosen: list[Voice]) -> list[Bar]:
             share = 100 * float(np.mean(twice))
             out.append(Bar(f"{group} voices at 10 dB, understood within two tries",
                            ">= 95 %" if group == "natural" else "-", f"{share:.1f} % of {len(twice)}",
-                           share >= 95 if group == "natural" else True))  # fmt: skip
+                           share >= 95 if group == "natural" else None))  # fmt: skip
     if everything:
         out += _after_read_back(everything)
     told = [Hour(**part) for name, part in parts.items() if name.startswith("hour ")]
@@ -153,7 +154,7 @@ def _bars(parts: Parts, chosen: list[Voice]) -> list[Bar]:
         if name.startswith("stop "):
             out += _stop_bars(name, part)
     for name, (count, of) in zip(("no count", "the count aloud"), parts.get("stopped for nothing", ()), strict=False):
-        out.append(Bar(f"cranks stopped where nobody speaks, {name}", "-", f"{count} of {of}", True))
+        out.append(Bar(f"cranks stopped where nobody speaks, {name}", "-", f"{count} of {of}", None))
     return [*out, interruption_bar()]
 
 
@@ -164,9 +165,9 @@ def _after_read_back(said: list[dict[str, Any]]) -> list[Bar]:
     return [
         Bar("wrong accepted after the read-back", "0 of 2,000",
             f"{refused['yes']} of {sum(first.values())}, {sum(refused.values())} wrong read-backs",
-            not refused["yes"] and sum(first.values()) >= 2000),
+            False if refused["yes"] else True if sum(first.values()) >= 2000 else None),
         Bar("wrong accepted at once, answers that no safety hangs on", "-",
-            f"{first['wrong']} of {sum(first.values())}", None if first["wrong"] else True),
+            f"{first['wrong']} of {sum(first.values())}", None),
         Bar("end of speech to understood, median", "<= 500 ms",
             f"{np.median(delays):.0f} ms, 95 of 100 in {np.percentile(delays, 95):.0f}",
             bool(np.median(delays) <= 500)),
@@ -180,14 +181,15 @@ def _stop_bars(name: str, part: dict[str, Any]) -> list[Bar]:
         told = Stops(**each)
         if told.delays:
             what = f"stop, {group} voices {ratio} dB over the starter{', count aloud' * (counting == 'True')}"
-            out.append(Bar(what, "as physics lets", f"{told.in_time:.0f} % of {len(told.delays)} in 0.3 s, median "
-                           f"{1000 * told.median:.0f} ms", told.median <= 0.3))  # fmt: skip
+            bar = group == "natural" and int(ratio) >= 5  # beyond it: as far as physics allows
+            got = f"{told.in_time:.0f} % of {len(told.delays)} in 0.3 s, median {1000 * told.median:.0f} ms"
+            out.append(Bar(what, ">= 95 %" if bar else "-", got, told.in_time >= 95 if bar else None))
     return out
 
 
 def show(bars: list[Bar]) -> None:
     """Print the table."""
-    print(f"{'bar':74}{'wanted':>16}  {'measured':36}")
+    print(f"{'bar':74}{'wanted':>16}  {'measured':40}")
     for bar in bars:
         print(bar.line())
 
