@@ -68,8 +68,9 @@ class Shout:
         return max(self._lags, default=_LATEST)
 
     def _learn(self, own: bool, voiced: bool) -> None:
-        """How long after its beginning a word of the tool's is heard; one that is not heard at all is not late."""
-        if own and not self._echo:
+        """How long after its beginning a word of the tool's is heard; one that is not heard at all is not late. The
+        tone for go, at the beginning, is no word."""
+        if own and not self._echo and self._blocks * SECONDS >= _ARMED:
             self._word = 0
         elif self._word is not None:
             self._word += 1

@@ -78,12 +78,14 @@ def test_a_shout_is_a_voice_that_is_not_the_tools_own(
 
 
 def test_a_loudspeaker_that_is_late_is_learnt() -> None:
-    """The count that comes a quarter of a second late is no shout, in the first crank or later; a voice still is."""
+    """The count that comes a quarter of a second late is no shout, in the first crank or later, also behind the tone
+    for go; a voice still is."""
     detector = Told()
     shout = Shout(detector, detector.reset)
     late = ((0.9, False, False, SOFT), (0.25, False, True, SOFT), (0.2, True, True, SOFT), (0.25, True, False, SOFT),
             (0.4, False, False, SOFT))  # fmt: skip
-    cranks = [_shouts(shout, detector, *late, *late) for _ in range(2)]
+    tone = ((0.1, False, False, SOFT), (0.3, False, True, SOFT), (0.3, False, False, LOUD))
+    cranks = [_shouts(shout, detector, *tone, *late, *late) for _ in range(2)]
     voice = _shouts(shout, detector, *late, (0.6, False, False, SOFT), (0.5, True, False, SOFT))
 
     assert [[], []] == cranks
