@@ -38,6 +38,7 @@ LATE = 0.8
 _FAILURES = 3  # utterances lost in a row before the mouth gives up
 _WELL = 10  # prompts made in a row after which a voice that was late is told of again
 _LOOK = 0.1  # seconds between looks at what is late
+_KEPT = 10.0  # seconds that closing waits for what is to be kept and is not made yet
 _MUTE = "The loudspeaker no longer answers"
 
 
@@ -152,6 +153,8 @@ class SpeakingMouth:
         return True
 
     def close(self) -> None:
+        if self._sink.keeps_all and not self._closed:
+            self.wait(_KEPT)
         with self._change:
             if self._closed:
                 return
