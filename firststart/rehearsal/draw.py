@@ -113,7 +113,7 @@ def _profile(rng: random.Random) -> dict[str, str]:
         **sort,
         "cylinders": str(cylinders),
         "displacement": f"{round(cylinders * each / 10) * 10} ml",
-        "years": f"{min(max(math.exp(rng.gauss(1.5, 0.9)), 0.5), 45):.1f} year",
+        "years": f"{min(max(math.exp(rng.gauss(1.5, 0.9)), 0.5), 45):.1f} years",
         "storage": rng.choices(("heated", "dry", "damp", "outdoors"), (0.12, 0.38, 0.3, 0.2))[0],
         "air-temperature": f"{celsius:.0f} degC",
         "altitude": f"{max(0, round(rng.gauss(150, 250) / 10) * 10)} m",
