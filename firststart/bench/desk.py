@@ -22,6 +22,9 @@ _BESIDE = (f.NoteAdded, f.AttachmentKept, f.JobResumed, f.ClockSet)  # what a no
 WORTH_KEEPING = 500
 """Entries folded anew when a job is opened that are worth a place on the shelf: some 20 ms of folding."""
 
+LONGEST_NAME = 120
+"""Characters of the name of a job or an engine."""
+
 
 @dataclass(frozen=True)
 class Kept:
@@ -150,8 +153,9 @@ class Desk:
 
 def open_job(rules: Rules, journal: Journal, clock: Clock, opening: i.Open) -> Desk:
     """A new job. Other jobs on the same engine share its starter, and so its rest."""
-    if not opening.job.strip():
-        raise InputError("A job needs a name.")
+    for what, name in (("job", opening.job), ("engine", opening.engine)):
+        if not name.strip() or len(name) > LONGEST_NAME or not name.isprintable():
+            raise InputError(f"The {what}'s name must have 1 to {LONGEST_NAME} letters that can be shown.")
     opening = replace(opening, engine=same_engine(journal, opening.engine))
     desk = Desk(rules, journal, clock, Situation(), opening.job)
     desk.submit(opening)

@@ -63,21 +63,24 @@ def main(argv: Sequence[str] | None = None) -> int:
         status: int = arguments.run(arguments)
         sys.stdout.flush()
     except FirststartError as error:
-        print(f"firststart: {error}", file=sys.stderr)
+        print(f"firststart: {_plain(str(error))}", file=sys.stderr)
         return 2
     except BrokenPipeError:
         sys.stderr.close()
         return 0
     except OSError as error:
-        return _nowhere_to_print(error)
+        return _of_the_system(error)
     except KeyboardInterrupt:
         print("firststart: stopped; everything answered so far is recorded.", file=sys.stderr)
         return 130
     return status
 
 
-def _nowhere_to_print(error: OSError) -> int:
-    """What was printed has no room where it was sent; any other trouble with a file has a sentence of its own."""
+def _of_the_system(error: OSError) -> int:
+    """A name that the system does not take; or what was printed has no room where it was sent."""
+    if error.filename is not None:
+        print(f"firststart: {str(error.filename)[:80]!r} cannot be used ({error.strerror}).", file=sys.stderr)
+        return 2
     if error.errno not in (errno.ENOSPC, errno.EIO, getattr(errno, "EDQUOT", -1)):
         raise error
     reason = error.strerror or "no room"
@@ -85,6 +88,11 @@ def _nowhere_to_print(error: OSError) -> int:
     with contextlib.suppress(OSError):
         sys.stdout.close()  # so that nobody tries again when the program ends
     return 2
+
+
+def _plain(text: str) -> str:
+    """An error's words, which may hold names from anywhere, without what a terminal would obey."""
+    return "".join(c if c.isprintable() or c == "\n" else "?" for c in text)
 
 
 def _parsed(argv: Sequence[str] | None) -> argparse.Namespace:

@@ -7,6 +7,7 @@ import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from firststart.bench.desk import LONGEST_NAME
 from firststart.bench.sharing import same_engine
 from firststart.cli.common import job_meant, job_shelf, load_rules, open_record, wall_clock
 from firststart.cli.noting import drawer_of
@@ -19,7 +20,6 @@ from firststart.journal.drawer import attachments, read_file
 from firststart.report.archive import MOST_BYTES, from_archive, to_archive
 from firststart.report.jsonform import from_json
 
-_LONGEST = 120  # characters of the name of a job or an engine
 _ZIP = b"PK"
 
 
@@ -87,9 +87,9 @@ def _opened(facts: Sequence[f.Fact], name: str | None) -> f.JobOpened:
     assert isinstance(first, f.JobOpened)  # from_json looked
     opened = first if name is None else first.model_copy(update={"job": name.strip()})
     for what, text in (("job", opened.job), ("engine", opened.engine)):
-        if not text.strip() or len(text) > _LONGEST or not text.isprintable():
+        if not text.strip() or len(text) > LONGEST_NAME or not text.isprintable():
             anew = "; name it anew with --as NAME" if what == "job" else ""
-            raise InputError(f"The {what}'s name must have 1 to {_LONGEST} letters that can be shown{anew}.")
+            raise InputError(f"The {what}'s name must have 1 to {LONGEST_NAME} letters that can be shown{anew}.")
     return opened
 
 

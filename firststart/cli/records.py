@@ -53,7 +53,7 @@ def run_jobs(arguments: argparse.Namespace) -> int:
         print(json.dumps(told, indent=2))
         return 0
     for job in told:
-        print(f"{job['job']}: {job['stands']}, last entry {job['newest']}")
+        print(f"{_plain(job['job'])}: {_plain(job['stands'])}, last entry {job['newest']}")
         for hold in job["stale"]:
             since = f" since {hold['since']}" if hold["since"] else ""
             print(f"  stale: {hold['say']}{since}, because: {hold['because']}")

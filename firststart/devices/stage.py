@@ -6,6 +6,8 @@ the limit of a crank. Whatever `poll` returns is handed out as if the person had
 
 from __future__ import annotations
 
+import contextlib
+import io
 import os
 import queue
 import re
@@ -23,6 +25,7 @@ from firststart.prompt.dialogue import KEYS, PEDAL
 from firststart.prompt.prompt import Prompt
 
 POLL_S = 0.05
+MOST_LINE = 100_000  # characters taken at once; a note has fewer
 _CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f]")  # what a terminal would obey; words from a record may hold it
 
 
@@ -64,9 +67,15 @@ class PlainStage:
         threading.Thread(target=self._read, args=(source,), daemon=True).start()
 
     def _read(self, source: IO[str]) -> None:
-        for line in source:
-            self._lines.put(line)
-        self._lines.put(None)
+        """Every line, in a thread of its own; bytes that are no text are not understood, and never end it."""
+        if isinstance(source, io.TextIOWrapper):
+            with contextlib.suppress(io.UnsupportedOperation):  # it was read from before
+                source.reconfigure(errors="replace")
+        try:
+            while line := source.readline(MOST_LINE):
+                self._lines.put(line)
+        finally:
+            self._lines.put(None)
 
     def tell(self, line: str) -> None:
         print(_CONTROLS.sub("?", line), file=self._sink, flush=True)

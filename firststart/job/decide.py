@@ -249,7 +249,9 @@ def _keep(d: Draft, given: i.Keep) -> None:
 
 
 def _fitting(text: str) -> str:
-    """A note that fits. Raises InputError: nothing is cut off unseen."""
+    """A note that fits and is text. Raises InputError: nothing is cut off, or taken for something else, unseen."""
+    if any("\ud800" <= letter <= "\udfff" for letter in text):
+        raise InputError("That note has bytes in it that are no text; type it anew.")
     if len(text) > MOST_TEXT:
         raise InputError(f"That note has {len(text)} characters, and {MOST_TEXT} fit; keep it in parts.")
     return text

@@ -26,6 +26,7 @@ MISTAKES = [
     (["draw", "nothing-like-it"], "There is no procedure called"),
     (["rehearse", "no-such-scenario"], "There is no scenario called"),
     (["verify", "--procedures", "no-such-folder"], "there is no folder"),
+    (["next", "\x1b[31mred"], "There is no record"),
 ]
 
 
@@ -106,3 +107,20 @@ def test_printing_to_a_full_disk_is_told(monkeypatch: pytest.MonkeyPatch, capsys
 
     assert 2 == status
     assert capsys.readouterr().err.startswith("firststart: not all could be printed (No space left on device)")
+
+
+def test_a_name_that_the_system_does_not_take_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    """A folder with a name of three hundred letters is a sentence."""
+    status = main(["jobs", "--home", "b" * 300])
+
+    assert 2 == status
+    assert "cannot be used (" in capsys.readouterr().err
+
+
+def test_an_error_shows_nothing_that_a_terminal_would_obey(capsys: pytest.CaptureFixture[str]) -> None:
+    """Names from anywhere stand in errors without their control characters."""
+    status = main(["draw", "\x1b[31mred"])
+    told = capsys.readouterr().err
+
+    assert 2 == status
+    assert "\x1b" not in told

@@ -45,3 +45,12 @@ def test_a_dumb_terminal_gets_plain_lines(monkeypatch: pytest.MonkeyPatch) -> No
     monkeypatch.setattr("sys.stdout", Tty())
 
     assert isinstance(open_stage(plain=False, colour=True), PlainStage)
+
+
+def test_bytes_that_are_no_text_end_no_plain_bench() -> None:
+    """A line of rubbish is handed out as such, what comes after it is read, and the end is the end."""
+    source = io.TextIOWrapper(io.BytesIO(b"\xff\xfe\nyes\n"), encoding="utf-8", errors="strict")
+    stage = PlainStage(source, io.StringIO())
+    events = [stage.next_event(TURNING, lambda: "", lambda: None) for _ in range(3)]
+
+    assert [Event("typed", "\ufffd\ufffd"), Event("typed", "yes"), Event("gone")] == events

@@ -575,7 +575,10 @@ def test_a_question_that_cannot_be_fetched_stops_nothing(spin_rules: Rules) -> N
     assert desk.situation.run is None
 
 
-@pytest.mark.parametrize(("text", "words"), [("x" * 4001, "has 4001 characters, and 4000 fit"), (" ", "needs words")])
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [("x" * 4001, "has 4001 characters, and 4000 fit"), (" ", "needs words"), ("\udcff", "bytes in it that are no")],
+)
 def test_a_note_that_does_not_fit_is_refused_whole(text: str, words: str, spin_rules: Rules) -> None:
     """A page of talk is refused with its length and what to do; nothing of it is cut off unseen."""
     desk = new_desk(spin_rules)
@@ -593,3 +596,11 @@ def test_taking_up_at_an_open_bench_counts_all_that_it_saw(spin_rules: Rules) ->
     desk.submit(i.Resume())
 
     assert 400 <= desk.situation.cranks[-1].seconds
+
+
+@pytest.mark.parametrize("name", ["", " ", "\x1b[31mred", "two\nlines", "\udcff", "x" * 121])
+def test_a_name_that_cannot_be_shown_opens_no_job(spin_rules: Rules, name: str) -> None:
+    """What a terminal would obey, bytes that are no text, and a page of letters are no name of a job or an engine."""
+    for opening in (i.Open(name, "twin", "test", "shed"), i.Open("job", name, "test", "shed")):
+        with pytest.raises(InputError, match="name must have 1 to 120 letters that can be shown"):
+            open_job(spin_rules, MemoryJournal(), clock_of(ready_to_crank(spin_rules)), opening)
