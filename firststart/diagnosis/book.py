@@ -38,6 +38,7 @@ class Book:
     outside_specialist: str
     fields: Mapping[str, tuple[str, ...]]
     ageing: Mapping[str, Mapping[str, float]]
+    climate: Mapping[str, Mapping[str, float]]
     zones: Mapping[str, Zone]
     access: Mapping[str, Access]
     suspects: Mapping[str, Suspect]
@@ -54,7 +55,8 @@ class Book:
         book = cls(
             part.title, file, part.mark, dict(part.words), part.slip, maker.policy(),
             maker.level(("outside", "chance"), part.outside.chance), part.outside.say, part.outside.specialist,
-            dict(part.fields), part.ageing, maker.zones(), maker.accesses(), maker.suspects(), maker.checks(),
+            dict(part.fields), part.ageing, maker.climate(), maker.zones(), maker.accesses(), maker.suspects(),
+            maker.checks(),
         )
         _scale_in_order(part, maker)
         if maker.problems:
@@ -106,8 +108,9 @@ class Book:
 
 
 def hazard_factor(suspect: Suspect, book: Book, storage: str | None, profile: Mapping[str, str]) -> float:
-    """The factor on the yearly hazard from the kind of storage and from what eased it. 1 when nothing is known."""
+    """The factor on the yearly hazard from storage, climate and what eased it. 1 when nothing is known."""
     factor = book.ageing[suspect.ages].get(storage or "unknown", 1.0) if suspect.ages else 1.0
+    factor *= book.climate.get(suspect.ages or "", {}).get(profile.get("climate", "unknown"), 1.0)
     for field, values in suspect.eased.items():
         factor *= values.get(profile.get(field, "unknown"), 1.0)
     return factor

@@ -130,6 +130,7 @@ class BookPart(_Part):
     outside: OutsidePart
     fields: dict[str, Words]
     ageing: dict[str, dict[str, float]]
+    climate: dict[str, dict[str, float]] = Field(default_factory=dict)
     zones: dict[str, ZonePart]
     access: Annotated[dict[str, AccessPart], BeforeValidator(_bare_list)] = Field(default_factory=dict)
     suspects: dict[str, SuspectPart]

@@ -64,6 +64,13 @@ class Resolver:
         p = self.part.policy
         return Policy(p.ruled_out, p.found, p.trial, p.costly, p.close, p.try_minutes, p.enough)
 
+    def climate(self) -> dict[str, dict[str, float]]:
+        """The factor of each climate on each kind of ageing."""
+        for kind, factors in self.part.climate.items():
+            self.known(("climate", kind), kind, self.part.ageing, "kind of ageing")
+            self.fields(("climate",), {"climate": tuple(factors)})
+        return self.part.climate
+
     def zones(self) -> dict[str, Zone]:
         """The zones by name."""
         return {key: Zone(key, z.say, z.specialist) for key, z in self.part.zones.items()}

@@ -31,6 +31,7 @@ WORDS: dict[str, tuple[str, ...]] = {
     "lubrication": ("wet-sump", "dry-sump", "premix", "injected-oil"),
     "gearbox": ("neutral", "none"),
     "storage": ("heated", "dry", "damp", "outdoors"),
+    "climate": ("dry", "mild", "humid", "coast"),
     "manual": ("at-hand", "none"),
     "starter-class": (),  # open list: names from starters.yaml
     "compression-rule": (),  # open list: names from the compression limits

@@ -21,8 +21,9 @@ mark: invented for ordering; relative merit only
 words: {proves: 1.0, usually: 0.85, half: 0.5, rarely: 0.1}
 slip: 0.01
 outside: {chance: 0.03, say: something else, specialist: Ask someone.}
-fields: {ignition: [points, cdi], storage_kind: [dry, damp]}
+fields: {ignition: [points, cdi], storage_kind: [dry, damp], climate: [mild, coast]}
 ageing: {rust: {dry: 0.5, damp: 1.0}}
+climate: {rust: {mild: 1.0, coast: 2.0}}
 zones:
   low tension: {say: low tension, specialist: Ask an auto electrician.}
 access:
@@ -151,6 +152,16 @@ def test_a_prior_grows_with_the_years_and_less_where_it_was_dry_or_eased():
     assert hazard_factor(suspect, whole, None, {}) == 1.0
 
 
+def test_a_prior_grows_with_the_climate_of_the_place():
+    """By the sea, twice the hazard on top of how it stood: 1 - 0.9 exp(-0.05 x 10 x 0.5 x 2); not told: as it was."""
+    whole = book()
+    suspect = whole.suspects["points_dirty"]
+
+    assert prior(suspect, whole, 10, "dry", {"climate": "coast"}) == pytest.approx(1 - 0.9 * 0.6065306597)
+    assert hazard_factor(suspect, whole, "dry", {"climate": "mild"}) == hazard_factor(suspect, whole, "dry", {}) == 0.5
+    assert {"dry", "mild", "humid", "coast"} == set(shipped().fields["climate"]) == set(shipped().climate["rust"])
+
+
 def test_a_part_that_only_some_engines_have_counts_by_that_share_while_unknown():
     """Points are one of two kinds of ignition here: half the prior while nobody knows, all of it once it is known."""
     whole = book()
@@ -184,6 +195,8 @@ BROKEN = [
     ("bad if: {points_dirty: usually}\n", "bad if: {}\n", 38, "no suspect that makes it bad"),
     ("base: 0.1\n", "base: 1.5\n", 15, "less than"),
     ("ages: rust", "ages: rost", 17, "do you mean 'rust'"),
+    ("climate: {rust: {mild", "climate: {rost: {mild", 8, "do you mean 'rust'"),
+    ("coast: 2.0", "cost: 2.0", 8, "do you mean 'coast'"),
     ("    ages: rust\n", "", 16, "say what it ages by"),
     ("ok when: [clean]", "ok when: [dark]", 38, "given twice"),
     ("ok when: [clean]", "ok when: [not done]", 38, "not done"),
