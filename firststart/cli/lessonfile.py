@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import math
 import os
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -15,6 +14,7 @@ from firststart.journal.drawer import read_file
 from firststart.journal.place import write_private
 from firststart.rehearsal.lesson import Entry
 
+DAY_S = 86_400  # no starter turned longer
 MOST_BYTES = 4 * 1024 * 1024  # of a lesson: tens of thousands of answers
 
 
@@ -107,7 +107,7 @@ def _is_beginning(told: Beginning) -> bool:
 
 
 def _is_entry(told: Entry) -> bool:
-    number = isinstance(told.turned, int | float) and math.isfinite(told.turned) and told.turned >= 0
+    number = isinstance(told.turned, int | float) and 0 <= told.turned <= DAY_S  # nor any that is no number
     return isinstance(told.words, str) and isinstance(told.channel, str) and number
 
 
