@@ -121,7 +121,8 @@ def test_the_lesson_runs_in_a_terminal(tmp_path: Path) -> None:
     "line",
     [
         '{"words": 5}', '{"words": "yes", "turned": NaN}', '{"words": "yes", "turned": -1}',
-        '{"words": "yes", "turned": "x"}', f'{{"words": "yes", "turned": 1{"0" * 400}}}', '{"words": "yes", "channel": 1}', "[]",
+        '{"words": "yes", "turned": "x"}', f'{{"words": "yes", "turned": 1{"0" * 400}}}',
+        '{"words": "yes", "channel": 1}', "[]",
     ],
 )  # fmt: skip
 def test_a_lesson_that_a_pupil_changed_is_a_sentence(line: str, tmp_path: Path) -> None:
