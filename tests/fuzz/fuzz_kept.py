@@ -5,22 +5,22 @@ from __future__ import annotations
 import json
 from functools import cache
 from pathlib import Path
-from typing import Any
 
 from fuzz_guard import FOLDER
 from fuzz_mutate import Bytes, changed_bytes, changed_json, changed_text
 
 from firststart.bench.keeping import Keeper
-from firststart.bench.shop import book_of, make_rules
+from firststart.bench.shop import book_of
 from firststart.cli.lessonfile import read_lesson
 from firststart.cli.noting import _decoded
+from firststart.job.rules import Rules
 from firststart.journal import shelf
 from firststart.journal.drawer import MemoryDrawer
-from firststart.procedure.catalogue import data_folder, load_library
+from firststart.procedure.catalogue import data_folder
 from firststart.prompt.language import Language
 from firststart.prompt.language_file import read_po
 from firststart.rehearsal.draw import draw
-from firststart.rehearsal.kit import load_kit
+from firststart.rehearsal.kit import Kit
 from firststart.rehearsal.lesson import Lesson
 
 
@@ -64,14 +64,7 @@ def languages(data: bytes) -> None:
         language.spoken(text)
 
 
-@cache
-def school() -> tuple[Any, ...]:
-    """What a lesson is made of: the rules, a hidden engine, the kit, the book, a seed."""
-    rules, kit = make_rules(load_library(data_folder("procedures"))), load_kit(data_folder("scenarios"))
-    return rules, draw(5, kit.conditions), kit, book_of(rules.library), 5
-
-
-def lessons(data: bytes) -> None:
+def lessons(data: bytes, rules: Rules, kit: Kit) -> None:
     """A pupil's lesson with its lines changed; what is believed of it is led through, as for the class sheet."""
     source = Bytes(data)
     lines = ['{"scenario": "", "seed": 5, "pupil": "Ada", "procedures": "x"}']
@@ -82,7 +75,9 @@ def lessons(data: bytes) -> None:
     path = FOLDER / "seed-5-ada.jsonl"
     path.write_text("\n".join(lines) + source.pick(("\n", "", "x")), encoding="utf-8", errors="surrogatepass")
     _beginning, entries = read_lesson(path)
-    lesson = Lesson(*school())
+    book = book_of(rules.library)
+    assert book is not None
+    lesson = Lesson(rules, draw(5, kit.conditions), kit, book, 5)
     lesson.greet()
     for entry in entries[:6]:
         lesson.enter(entry)

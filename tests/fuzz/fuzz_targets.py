@@ -63,8 +63,7 @@ from firststart.report.jsonform import from_json, to_json
 from firststart.starter.duty import DutyClasses
 from firststart.units import KINDS, parse, registry
 
-SHIPPED = data_folder("procedures")
-SCENARIOS = data_folder("scenarios")
+SHIPPED, SCENARIOS = data_folder("procedures"), data_folder("scenarios")
 SMALL = 3000  # letters of a procedure up to which it is also proven
 
 
@@ -394,7 +393,7 @@ _ALL: dict[str, Callable[[bytes], Any]] = {
     "limits": limits, "starters": starters, "stages": stages, "imports": imported, "rows": row, "records": damaged,
     "answers": answers, "numbers": numbers, "reckon": reckoned, "sounds": heard_sound,
     "photos": photographed, "archives": archived, "kept-sounds": lambda data: fuzz_kept.kept_sounds(data, sound()),
-    "shelves": fuzz_kept.shelves, "languages": fuzz_kept.languages, "lessons": fuzz_kept.lessons,
+    "shelves": fuzz_kept.shelves, "languages": fuzz_kept.languages, "lessons": lambda d: fuzz_kept.lessons(d, rules(), kit()),
 }  # fmt: skip
 numpy.fft.rfft(numpy.arange(8.0))
 registry()
