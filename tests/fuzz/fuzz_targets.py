@@ -391,9 +391,9 @@ def heard_sound(data: bytes) -> None:
 _ALL: dict[str, Callable[[bytes], Any]] = {
     "procedures": procedure, "hazards": hazards, "fault-tables": book, "scenarios": scenario, "engines": engines,
     "limits": limits, "starters": starters, "stages": stages, "imports": imported, "rows": row, "records": damaged,
-    "answers": answers, "numbers": numbers, "reckon": reckoned, "sounds": heard_sound,
+    "answers": answers, "numbers": numbers, "reckon": reckoned, "sounds": heard_sound, "shelves": fuzz_kept.shelves,
     "photos": photographed, "archives": archived, "kept-sounds": lambda data: fuzz_kept.kept_sounds(data, sound()),
-    "shelves": fuzz_kept.shelves, "languages": fuzz_kept.languages, "lessons": lambda d: fuzz_kept.lessons(d, rules(), kit()),
+    "languages": fuzz_kept.languages, "lessons": lambda data: fuzz_kept.lessons(data, rules(), kit()),
 }  # fmt: skip
 numpy.fft.rfft(numpy.arange(8.0))
 registry()
