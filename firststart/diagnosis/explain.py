@@ -5,7 +5,7 @@ from __future__ import annotations
 from firststart.diagnosis.evidence import Counted
 from firststart.diagnosis.infer import solve
 from firststart.diagnosis.model import Check, Suspect
-from firststart.diagnosis.policy import Choice, View, mended_of, outcome_words
+from firststart.diagnosis.policy import LIKELY, Choice, View, mended_of, outcome_words
 from firststart.diagnosis.score import Score, chance_given, zone_chance
 from firststart.diagnosis.words import chance_word, listed, minutes_word, percent, word_count
 
@@ -35,7 +35,7 @@ def spoken(view: View, choice: Choice) -> str:
     if choice.kind == "done":
         return "It runs: there is nothing left to find."
     end = "No check in this book tells the rest apart: ask a specialist."
-    if choice.suspect is None or view.now(choice.suspect) < view.network.book.policy.trial:
+    if choice.suspect is None or view.now(choice.suspect) < LIKELY:
         return end
     name, price = choice.suspect.name, choice.suspect.fix.price
     return first_fit(f"It is most likely {name}, but {price}: ask a specialist first.", end)

@@ -2,11 +2,12 @@
 
 Safety is not weighed here: what the job does not allow now is left out before anything is scored. Needs numpy.
 
-The rule for an early fix: mend suspect i now when p >= 0.5 and (1 - p) x (minutes to mend and try) is no more than the
-minutes of the best check. Or when q, the chance that it is there and stops the engine, is >= 0.5, and (1 - q) x
-(minutes to mend and try) is well below the minutes that checks would take to settle the doubt about it: many quick
-checks in a row cost more than the repair. A fix that costs parts, has hazards or cannot be undone is never a trial, and
-what can be looked at in no more minutes than it takes to mend is looked at first, as nobody fits a fuse unseen.
+The rule for an early fix: mend suspect i now when p is at least the book's chance for a trial (two to one) and (1 - p)
+x (minutes to mend and try) is no more than the minutes of the best check. Or when q, the chance that it is there and
+stops the engine, is >= 0.5, and (1 - q) x (minutes to mend and try) is well below the minutes that checks would take to
+settle the doubt about it: many quick checks in a row cost more than the repair. A fix that costs parts, has hazards or
+cannot be undone is never a trial, and what can be looked at in no more minutes than it takes to mend is looked at
+first, as nobody fits a fuse unseen.
 """
 
 from __future__ import annotations
@@ -36,6 +37,8 @@ LOOK = 0.5
 """A check that tells at least this part of the doubt about a suspect is a look at the suspect itself."""
 LAST = 0.35
 """With no check left, what is less likely than this is not mended on the odds: two calls of three would be wrong."""
+LIKELY = 0.5
+"""More likely there than not."""
 PAST = 0.03
 """Bits about a suspect; when every check left tells less about it, checking on does not settle it."""
 SPEAKS = 0.25
@@ -226,7 +229,7 @@ def choose(view: View) -> Choice:
     if best is not None:
         return Choice("check", score=best)
     last = _last_resort(view)
-    likely = last.suspect is not None and view.now(last.suspect) >= view.network.book.policy.trial
+    likely = last.suspect is not None and view.now(last.suspect) >= LIKELY
     if view.held and not (last.kind == "fix" and likely):
         return Choice("wait", score=view.held[0], why="what would tell more is not allowed yet")
     return last
@@ -252,7 +255,7 @@ def _past_checking(view: View, suspect: Suspect) -> bool:
 
 def _for_specialist(view: View, likeliest: Suspect) -> bool:
     """The likeliest suspect is costly to mend, likely but not sure, and no check that can be done speaks of it."""
-    likely = view.now(likeliest) >= view.network.book.policy.trial
+    likely = view.now(likeliest) >= LIKELY
     return likely and likeliest.fix.costly and _past_checking(view, likeliest)
 
 
@@ -278,7 +281,7 @@ def _cheaper_than_settling(view: View, suspect: Suspect, stopping: NDArray[np.fl
     """True when mending wastes fewer minutes than checks would take to settle whether this is what stops the engine."""
     at, policy = view.network.place[suspect.id], view.network.book.policy
     chance = float(stopping[at])
-    if chance < policy.trial:
+    if chance < LIKELY:
         return False
     wasted = (1.0 - chance) * (suspect.fix.minutes + policy.try_minutes)
     rate = max((bits_about(view.outlook, s.check, at) / s.minutes for s in view.ranked), default=0.0)
@@ -311,7 +314,7 @@ def _last_resort(view: View) -> Choice:
     left = [s for s in view.culprits if s.id not in mended and view.now(s) >= 5 * policy.ruled_out]
     fixes = [s for s in left if not s.fix.costly]
     likeliest = max(left, key=view.now, default=None)
-    if not fixes or (likeliest is not None and likeliest.fix.costly and view.now(likeliest) >= policy.trial):
+    if not fixes or (likeliest is not None and likeliest.fix.costly and view.now(likeliest) >= LIKELY):
         return Choice("specialist", suspect=likeliest, why="the book cannot tell the rest apart")
     best = max(fixes, key=lambda s: odds_a_minute(view.now(s), s.fix.minutes + policy.try_minutes))
     if view.now(best) < LAST:
