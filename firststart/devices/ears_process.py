@@ -101,7 +101,7 @@ class ProcessEars:
         life, self._life = self._life, None
         if life is not None:
             life.child.leave()
-        if self._keeper is not None:
+        if self._keeper is not None and self._keeper is not threading.current_thread():
             self._keeper.join(timeout=2.0)
 
     # the process -------------------------------------------------------------------------------------

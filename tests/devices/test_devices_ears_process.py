@@ -6,6 +6,7 @@ import io
 import json
 import sys
 import textwrap
+import threading
 import time
 from array import array
 from collections.abc import Callable, Iterator
@@ -182,6 +183,24 @@ def test_ears_that_fail_again_and_again_stay_shut(make: Make, tmp_path: Path) ->
     assert {AGAIN} == set(notices[1:])  # one that dies before its first word never heard again
     assert not ears.record(Tape())
     ears.listen_for(ANSWERS)
+
+
+def test_ears_closed_while_they_are_begun_anew_stay_closed(make: Make, tmp_path: Path) -> None:
+    """The new process is ready only after the ears were closed: it is let go of, and nothing more is told."""
+    gate = tmp_path / "gate"
+    wait = f"while nth() == 2 and not os.path.exists({str(gate)!r}): time.sleep(0.005)"
+    ears, notices = make("os._exit(3)", f"{wait}\n{READY}")
+    ears.listen_for(ANSWERS)
+    assert until(lambda: len(lines(tmp_path / "starts.txt")) == 2, 10.0)
+    closing = threading.Thread(target=ears.close)
+    closing.start()
+    assert until(ears._closed.is_set)
+    gate.touch()
+    closing.join(timeout=10.0)
+
+    assert until(lambda: ears._keeper is not None and not ears._keeper.is_alive())
+    assert ears._life is None
+    assert [GONE + GOES_ON] == notices
 
 
 @pytest.mark.parametrize(
