@@ -116,6 +116,18 @@ def test_a_study_that_is_not_ahead_says_so() -> None:
     assert not result.sound.kept
 
 
+def test_every_policy_is_told_by_kind_and_by_hidden_conditions() -> None:
+    """Below the tool's line of each group stand the others on the same engines; what a job took is parted."""
+    rows = [replace(ROW, index=n, faults=1 + n % 2, found=1) for n in range(4)]
+    result = reckon([*rows, *(replace(r, policy="file order", wrong=1) for r in rows)])
+    lines = table(result).splitlines()
+    at = lines.index(next(x for x in lines if x.startswith("1 hidden")))
+
+    assert 1.0 == result.others_by_faults["1"]["file order"].wrong == result.others_by_kind["car"]["file order"].wrong
+    assert lines[at + 1].startswith("  file order")
+    assert "800 ms a job, 1.2 jobs a second and core; of it 300 ms to decide, fold, keep and prompt" in lines[-1]
+
+
 def test_a_study_is_drawn_with_every_policy_and_interval() -> None:
     """The picture is well-formed SVG that names each policy and kind, a dot and a bar for each."""
     rows = [replace(ROW, index=n, overhead=float(10 * n)) for n in range(4)]
