@@ -107,6 +107,15 @@ def test_three_tries_then_stop_and_find_why() -> None:
     assert "find out why" in got.reason
 
 
+def test_what_is_left_of_the_tries_is_all_that_may_be_cranked() -> None:
+    """Two full tries and most of a third leave the rest of the third: no longer crank is granted, in cold air too."""
+    cranks = [Crank(0.0, 10.0), Crank(70.0, 10.0), Crank(140.0, 6.0)]
+    got = permit(cranks, SMALL, 210.0, 253.15)
+
+    assert (True, 0, "tries") == (got.allowed, got.tries_left, got.rule)
+    assert pytest.approx(4.0) == got.seconds
+
+
 @pytest.mark.parametrize(("sure", "counted"), [(True, 1.0), (False, 10.0)])
 def test_an_open_crank_counts_with_its_limit(sure: bool, counted: float) -> None:
     """A crank whose end is not known counts as the class's longest."""
