@@ -15,6 +15,7 @@ import json
 import os
 import re
 import resource
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -57,6 +58,9 @@ class Watch:
         return "fine"
 
     def close(self) -> None:
+        from fuzz_guard import FOLDER
+
+        shutil.rmtree(FOLDER, ignore_errors=True)
         told = {
             "tried": self.tried,
             "minutes": time.process_time() / 60,
@@ -83,10 +87,11 @@ def run_guided(name: str, minutes: float, out: Path) -> None:
     import atheris
 
     with atheris.instrument_imports(include=["firststart"], exclude=[ARRAYS]):
+        from fuzz_guard import FOLDER
         from fuzz_targets import TARGETS
     _cover_arrays()
     watch = _watch(TARGETS[name].do, minutes, out)
-    corpus = tempfile.mkdtemp(prefix="firststart-corpus-")
+    corpus = tempfile.mkdtemp(prefix="corpus-", dir=FOLDER)
     r = Random(name)
     for number in range(40):
         (Path(corpus) / str(number)).write_bytes(r.randbytes(r.randrange(2, 200)))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import atexit
+import shutil
 import signal
 import sys
 import tempfile
@@ -17,6 +19,7 @@ from firststart.errors import FirststartError
 
 LIMIT_S = 1.0  # of processor time, so that a busy machine says nothing of the code
 FOLDER = Path(tempfile.mkdtemp(prefix="firststart-fuzz-", dir="/dev/shm" if Path("/dev/shm").is_dir() else None))
+atexit.register(shutil.rmtree, FOLDER, ignore_errors=True)
 _RUNS = ("os.system", "os.exec", "os.posix_spawn", "os.spawn", "subprocess.Popen", "pickle.find_class", "ctypes.dlopen")
 _VALUES = ("firststart.", "datetime", "builtins", "pydantic_core.")  # what the shelf may make; it refuses the rest
 _watch_list: list[list[str]] = []  # empty, or the one list of what was seen while an input runs
