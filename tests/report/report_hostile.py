@@ -31,12 +31,13 @@ HOSTILE = (
 def hostile_page() -> str:
     """A page in which every text that comes from a person is hostile."""
     bad = " ".join(HOSTILE)
-    bench = Bench(bad[:200], bad, bad)
+    bench = Bench(place=bad)
     for text in HOSTILE:
         bench.give(i.Note(text), i.Mend(text))
     at = bench.clock.now()
     judged = f.Judgement(judge=bad, word=bad, say=bad, low=1.0, high=2.0, unit="psi", limit=bad, source=bad, mark=bad)
-    facts = [*bench.facts, f.RunStarted(at=at, run=1, procedure=bad, digest=bad, why=bad)]
+    opened = bench.facts[0].model_copy(update={"job": bad[:200], "engine": bad})  # no bench takes such names any more
+    facts = [opened, *bench.facts[1:], f.RunStarted(at=at, run=1, procedure=bad, digest=bad, why=bad)]
     for cylinder in (1, 2):
         facts.append(
             f.ValueMeasured(
