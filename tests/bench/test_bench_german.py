@@ -8,13 +8,13 @@ from collections.abc import Iterator
 from functools import cache
 
 import pytest
+from bench_profile import tell_profile
 
 from firststart.bench.advice import Adviser
 from firststart.bench.conductor import Conductor, Reply
 from firststart.bench.desk import Desk, open_job
 from firststart.bench.interpreter import Interpreter
 from firststart.clock import SimulatedClock
-from firststart.engine.profile import NUMBERS
 from firststart.job import facts as f
 from firststart.job import inputs as i
 from firststart.job.rules import Rules
@@ -23,7 +23,6 @@ from firststart.procedure.catalogue import data_folder
 from firststart.prompt.language import Language
 from firststart.prompt.language_file import COVERS, read_po
 from firststart.prompt.prompt import Prompt
-from firststart.units import parse
 
 CARD = (
     "fire-readiness", "ignition-dead", "hand-turn-over", "oil-out", "oil-in", "pre-lube", "top-end-oil", "compression",
@@ -52,12 +51,7 @@ def german() -> Language:
 
 def bench_of(rules: Rules, facts: dict[str, str], language: Language | None = None) -> Interpreter:
     desk = open_job(rules, MemoryJournal(), SimulatedClock(), i.Open("auftrag", "motor", "test", "place 1", "de"))
-    for field, value in facts.items():
-        if field in NUMBERS:
-            kind, unit, _, _ = NUMBERS[field]
-            desk.submit(i.SetProfile(field, number=parse(value, kind, unit or None, field)))
-        else:
-            desk.submit(i.SetProfile(field, word=value))
+    tell_profile(desk, facts)
     return Interpreter(Conductor(desk, Adviser(rules, None)), language or german())
 
 

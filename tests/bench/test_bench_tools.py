@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from bench_profile import tell_profile
 
 from firststart.bench.advice import Adviser
 from firststart.bench.desk import Desk, open_job
@@ -14,14 +15,12 @@ from firststart.bench.shop import book_of
 from firststart.bench.tools import NOT_CARRIED, Tools, tools_for
 from firststart.cli import main
 from firststart.clock import SimulatedClock
-from firststart.engine.profile import NUMBERS
 from firststart.job import inputs as i
 from firststart.job.plan import plan
 from firststart.job.rules import Rules
 from firststart.job.situation import Ended
 from firststart.journal.memory import MemoryJournal
 from firststart.journal.sqlite import SqliteJournal
-from firststart.units import parse
 
 TWIN = {"kind": "motorcycle", "fuel": "petrol", "cycle": "four-stroke", "cooling": "air", "starting": "electric",
         "ignition": "points", "feed": "gravity", "battery": "12", "lubrication": "wet-sump", "cylinders": "2",
@@ -35,12 +34,7 @@ LITTLE_PUMP = {"kind": "pump", "fuel": "petrol", "cycle": "two-stroke", "cooling
 
 def desk_of(rules: Rules, facts: dict[str, str]) -> Desk:
     desk = open_job(rules, MemoryJournal(), SimulatedClock(), i.Open("job", "engine", "test", "yard"))
-    for field, value in facts.items():
-        if field in NUMBERS:
-            kind, unit, _, _ = NUMBERS[field]
-            desk.submit(i.SetProfile(field, number=parse(value, kind, unit or None, field)))
-        else:
-            desk.submit(i.SetProfile(field, word=value))
+    tell_profile(desk, facts)
     return desk
 
 
