@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 import yaml
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from firststart.errors import RangeError
@@ -253,16 +253,20 @@ def test_one_more_crank_never_helps(
     never_better(cranks, [*cranks, extra], CLASSES[name], now, air, wish)
 
 
+def picked(history: tuple[list[Crank], float], data: st.DataObject) -> tuple[list[Crank], float, int]:
+    """The cranks, the time now, and the place of one of them."""
+    cranks, now = history
+    assume(cranks)
+    return cranks, now, data.draw(st.integers(0, len(cranks) - 1))
+
+
 @settings(deadline=None)
 @given(histories(), NAMES, AIR, WISH, st.data())
 def test_a_longer_crank_never_helps(
     history: tuple[list[Crank], float], name: str, air: float | None, wish: float | None, data: st.DataObject
 ) -> None:
     """Lengthening a crank up to the next one never gives more seconds nor a shorter wait."""
-    cranks, now = history
-    if not cranks:
-        return
-    i = data.draw(st.integers(0, len(cranks) - 1))
+    cranks, now, i = picked(history, data)
     room = (cranks[i + 1].start if i + 1 < len(cranks) else now) - cranks[i].start
     longer = Crank(cranks[i].start, data.draw(st.floats(cranks[i].seconds, max(cranks[i].seconds, room))))
 
@@ -275,10 +279,7 @@ def test_a_later_crank_never_helps(
     history: tuple[list[Crank], float], name: str, air: float | None, wish: float | None, data: st.DataObject
 ) -> None:
     """Moving a crank later, even past others or over them, never gives more seconds nor a shorter wait."""
-    cranks, now = history
-    if not cranks:
-        return
-    i = data.draw(st.integers(0, len(cranks) - 1))
+    cranks, now, i = picked(history, data)
     latest = max(cranks[i].start, now - cranks[i].seconds)
     moved = Crank(data.draw(st.floats(cranks[i].start, latest)), cranks[i].seconds)
 
@@ -291,10 +292,7 @@ def test_an_unsure_crank_never_helps(
     history: tuple[list[Crank], float], name: str, air: float | None, wish: float | None, data: st.DataObject
 ) -> None:
     """Not knowing when a crank ended never gives more seconds nor a shorter wait."""
-    cranks, now = history
-    if not cranks:
-        return
-    i = data.draw(st.integers(0, len(cranks) - 1))
+    cranks, now, i = picked(history, data)
     unsure = Crank(cranks[i].start, cranks[i].seconds, sure=False)
 
     never_better(cranks, [*cranks[:i], unsure, *cranks[i + 1 :]], CLASSES[name], now, air, wish)
