@@ -215,12 +215,12 @@ from firststart.devices.mouth import open_mouth
 from firststart.devices.player import Player
 from firststart.devices.sound import Sound
 from firststart.devices.synth import VoiceOptions
+tool, rng, spoke = Loudness("spk.monitor"), np.random.default_rng(1), time.monotonic()
 bench = subprocess.Popen(
     [sys.executable, "-m", "firststart", "--home", os.environ["HOME"], "--plain", "--job", "green", "--speed", "450",
      "--loudspeaker", "spk", "--microphone", "mic"], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
 lines = []
 threading.Thread(target=lambda: [lines.append(x.strip()) for x in bench.stdout], daemon=True).start()
-tool, rng = Loudness("spk.monitor"), np.random.default_rng(1)
 person = {name: open_mouth(VoiceOptions(device="garage", voice=name), print) for name in ("en-us", "en-us+f2")}
 rumble = np.convolve(rng.standard_normal(22050 * 60) * 60, 0.98 ** np.arange(200))[: 22050 * 60]
 noise = Player(device="garage")
@@ -252,7 +252,6 @@ def answer(wanted, until, voice):
             words = "yes" if any(line.lower() == f"{wanted}. right?" for line in lines[before:]) else "no"
         words = wanted if words == "no" and not found else words
     return False
-spoke = time.monotonic()
 print(bool(shown(("Shall we begin?",), 30)))
 print(answer("yes", "What kind of machine", "en-us") or lines)
 print(answer("tractor", "petrol or diesel", "en-us+f2") or lines)
